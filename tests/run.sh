@@ -1,0 +1,52 @@
+#!/bin/sh
+# sh tests/run.sh
+#
+# Installs what is missing, then lint, contracts, types, a short campaign and the tests: the quick
+# looks first, and the first that fails ends the run. Needs Python 3.11 (with venv) and the package
+# index; fetches mosquitto through apt-get where there is none.
+set -eu
+
+root=$(cd "$(dirname "$0")/.." && pwd)
+cd "$root"
+
+as_root() {
+    if [ "$(id -u)" = 0 ]; then
+        "$@"
+    elif command -v sudo >/dev/null 2>&1; then
+        sudo "$@"
+    else
+        printf 'lampwright: not root and no sudo; as root, run: %s\n' "$*" >&2
+        exit 2
+    fi
+}
+
+step() {
+    printf '\n== %s\n' "$1"
+    shift
+    "$@" || {
+        printf '\n%s failed\n0 passed, 1 failed\n' "$*"
+        exit 1
+    }
+}
+
+# Debian keeps it outside the path of an ordinary user.
+PATH=$PATH:/usr/sbin:/usr/local/sbin
+if ! command -v mosquitto >/dev/null 2>&1; then
+    command -v apt-get >/dev/null 2>&1 || {
+        printf 'lampwright: the tests need the broker mosquitto; install it by hand\n' >&2
+        exit 2
+    }
+    as_root apt-get update -qq
+    as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq mosquitto mosquitto-clients
+fi
+
+sh deploy/venv.sh "$root/.venv" deploy/requirements-test.lock
+PATH=$root/.venv/bin:$PATH
+export PATH
+
+step 'lint' ruff check .
+step 'format' ruff format --check .
+step 'contracts' lint-imports --no-cache
+step 'types' mypy
+step 'campaign' python -m tests.campaign --smoke
+step 'tests' python -m pytest --cov --cov-report=term
