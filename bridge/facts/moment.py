@@ -1,0 +1,22 @@
+"""The instant an event happened, on both clocks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """``ms``: a monotonic clock, integer milliseconds, by which everything is timed (floats make
+    deadlines that are due and not due at once). ``wall_ms``: milliseconds since the epoch in UTC,
+    or ``None`` until the wall clock is known; for local-time conditions, message ages and records
+    only.
+    """
+
+    ms: int
+    wall_ms: int | None = None
+
+    def at(self, ms: int) -> Moment:
+        """The same clocks at another reading of the monotonic one."""
+        wall = self.wall_ms
+        return Moment(ms, None if wall is None else wall + ms - self.ms)
