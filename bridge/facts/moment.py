@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """``ms``: a monotonic clock, integer milliseconds, by which everything is timed (floats make
+    """Two readings of one instant.
+
+    ``ms``: a monotonic clock, integer milliseconds, by which everything is timed (floats make
     deadlines that are due and not due at once). ``wall_ms``: milliseconds since the epoch in UTC,
     or ``None`` until the wall clock is known; for local-time conditions, message ages and records
     only.

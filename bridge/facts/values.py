@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
@@ -50,14 +50,21 @@ class Severity(Enum):
     ERROR = 3
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Reason:
-    """One printer-state reason: the registered keyword without its suffix, and its severity."""
+    """One printer-state reason: the registered keyword without its suffix, and its severity.
+
+    Equal only with equal severities: a warning that turns into an error is a change. Sorted by
+    keyword, then mildest first.
+    """
 
     keyword: str
-    severity: Severity = field(compare=False)
+    severity: Severity
     #: As it was said, suffix included.
-    said: str = field(compare=False)
+    said: str
+
+    def __lt__(self, other: Reason) -> bool:
+        return (self.keyword, self.severity.value) < (other.keyword, other.severity.value)
 
 
 @dataclass(frozen=True, slots=True)

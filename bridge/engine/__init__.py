@@ -1,0 +1,1 @@
+"""Where the stages meet: events and instants in, actions out."""

@@ -1,0 +1,62 @@
+"""What the core wants done: a closed union of frozen, serialisable actions.
+
+The shells perform them in order and decide nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+Scalar: TypeAlias = str | int | float | bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """Send this to a controller and report ``Answered`` or ``Unanswered`` with its number.
+
+    ``target`` is path and query, ready to go on the wire. ``purpose`` is for logs and metrics.
+    ``idempotent`` requests may be repeated once when a kept connection turns out to be dead.
+    """
+
+    number: int
+    controller: str
+    purpose: Literal["show", "paint", "read", "identify"]
+    method: str
+    target: str
+    headers: tuple[tuple[str, str], ...]
+    body: bytes | None
+    timeout_ms: int
+    #: The segments it is about.
+    segments: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Poll:
+    """Ask this endpoint now; report ``Heard`` or ``PollFailed``."""
+
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """Publish or post this so that a printer speaks; nothing is reported."""
+
+    source: str
+    address: str
+    payload: bytes
+    printer: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something for the log: one event with its fields."""
+
+    level: Literal["debug", "info", "warning", "error"]
+    event: str
+    fields: Mapping[str, Scalar] = field(default_factory=dict)
+
+
+Action: TypeAlias = Request | Poll | Ask | Note

@@ -1,0 +1,125 @@
+"""What can happen to the core: a closed union of frozen, serialisable events.
+
+The ``Moment`` that goes with an event of I/O is the instant at which its bytes were read. The
+order at a start is ``Started``, ``Settings``; nothing is decided before both.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TypeAlias
+
+from bridge.engine.site import Site
+
+#: The source of everything that is polled; no broker may bear this name.
+HTTP_SOURCE = "http"
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """The core begins. ``seed`` names this start and decides all its jitter."""
+
+    seed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """A site that is already fully checked; written down as its digest and its files' text."""
+
+    site: Site
+    digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """The wall clock became known or was stepped; the event's moment carries it."""
+
+
+@dataclass(frozen=True, slots=True)
+class SourceUp:
+    """A source is subscribed, not merely connected."""
+
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SourceLost:
+    """A source is gone; nothing more is heard from it until it is up again."""
+
+    source: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A message arrived, or a poll was answered; ``body`` is ``None`` where it is unchanged (304).
+
+    ``address`` is the MQTT topic, or the endpoint's id with ``source`` ``http``.
+    """
+
+    source: str
+    address: str
+    body: bytes | None
+    retained: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PollFailed:
+    """A poll had no usable answer; ``retry_after_ms`` is what the printer asked for."""
+
+    address: str
+    why: str
+    retry_after_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A controller answered ``request`` (an action's number)."""
+
+    request: int
+    status: int
+    body: bytes
+    #: What the controller asked to be waited, from Retry-After, in ms.
+    retry_after_ms: int | None = None
+
+
+class Fate(Enum):
+    """What may have become of a request that was not answered."""
+
+    NEVER_LEFT = "never left"
+    MAYBE_APPLIED = "maybe applied"
+
+
+@dataclass(frozen=True, slots=True)
+class Unanswered:
+    """A controller did not answer ``request``."""
+
+    request: int
+    fate: Fate
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """The deadline that the core gave was reached."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stopping:
+    """The service is about to end: nothing new is sent."""
+
+
+Event: TypeAlias = (
+    Started
+    | Settings
+    | Clock
+    | SourceUp
+    | SourceLost
+    | Heard
+    | PollFailed
+    | Answered
+    | Unanswered
+    | Due
+    | Stopping
+)

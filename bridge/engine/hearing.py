@@ -1,0 +1,211 @@
+"""From what arrives to facts: routes, sources, polls and asks of one site."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from zoneinfo import ZoneInfo
+
+from bridge.engine.actions import Action, Ask, Note, Poll
+from bridge.engine.agenda import Agenda
+from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed
+from bridge.engine.polling import PollSchedule
+from bridge.engine.routes import Route, Routes
+from bridge.engine.site import Asking, Site
+from bridge.facts.moment import Moment
+from bridge.facts.printer import HeardResult, PrinterFacts, Taken
+
+Emit = Callable[[Action], None]
+#: What a change is handed to: the printer, and the names of its facts that changed.
+Changed = Callable[[str, frozenset[str], Moment], None]
+
+_GOOD = frozenset({Taken.TAKEN, Taken.RENEWED, Taken.CLEARED, Taken.RETAINED_IGNORED})
+
+
+class Hearing:
+    """The printers of a site and all that is known of them."""
+
+    def __init__(self, site: Site, seed: str, agenda: Agenda, emit: Emit, changed: Changed) -> None:
+        zone = ZoneInfo(site.zone)
+        self.printers = {
+            printer.name: PrinterFacts(printer.name, printer.reader, printer.inputs, zone)
+            for printer in site.printers.values()
+        }
+        self.sources: dict[str, str] = dict.fromkeys(site.brokers, "not connected yet")
+        self.counts: Counter[str] = Counter()
+        self.troubles: dict[tuple[str, str], HeardResult] = {}
+        self._agenda, self._emit, self._changed = agenda, emit, changed
+        self._routes = Routes(site.printers.values())
+        self._polls = {
+            endpoint.id: PollSchedule(endpoint.id, endpoint.working_ms, endpoint.resting_ms, seed)
+            for endpoint in site.endpoints.values()
+        }
+        self._listeners = {
+            name: tuple(
+                printer.name
+                for printer in site.printers.values()
+                if any(
+                    given.source == HTTP_SOURCE and given.address == name
+                    for given in printer.inputs
+                )
+            )
+            for name in self._polls
+        }
+        self._polls_of = {
+            printer: tuple(name for name in self._polls if printer in self._listeners[name])
+            for printer in site.printers
+        }
+        self._asks = {
+            f"{printer.name}/{asking.name}": (printer.name, asking)
+            for printer in site.printers.values()
+            for asking in printer.asks
+        }
+        self._words = dict.fromkeys(self.printers, 0)
+        self._poll_failures: dict[str, str] = {}
+
+    def start(self, now: Moment) -> None:
+        """Polled printers have no connection to wait for: their source is up from the start."""
+        self.source_up(HTTP_SOURCE, now)
+        for name in self._polls:
+            self._schedule_poll(name, now.ms)
+
+    def source_up(self, source: str, now: Moment) -> None:
+        """A source is subscribed: whoever must be asked to speak is asked now."""
+        self.sources[source] = ""
+        for printer in self.printers.values():
+            self._apply(printer, printer.source_up(source, now), now)
+        for key, (_, asking) in self._asks.items():
+            if asking.source == source:
+                self._agenda.set("ask", key, now.ms)
+
+    def source_lost(self, source: str, why: str, now: Moment) -> None:
+        """A source is gone, and with it what it said."""
+        self.sources[source] = why
+        for printer in self.printers.values():
+            self._apply(printer, printer.source_lost(source, now), now)
+        for key, (_, asking) in self._asks.items():
+            if asking.source == source:
+                self._agenda.set("ask", key, None)
+
+    def clock(self, now: Moment) -> None:
+        """The wall clock became known or was stepped."""
+        for printer in self.printers.values():
+            self._apply(printer, printer.clock(now), now)
+
+    def heard(self, event: Heard, now: Moment) -> None:
+        """A message or an answered poll."""
+        self.counts["messages"] += 1
+        if event.source == HTTP_SOURCE:
+            self._poll_answered(event.address)
+        routes = self._routes.find(event.source, event.address)
+        if not routes:
+            self.counts["messages nobody asked for"] += 1
+        for route in routes:
+            printer = self.printers[route.printer]
+            result = printer.heard(
+                route.message,
+                event.address,
+                route.wildcards,
+                event.body,
+                retained=event.retained,
+                now=now,
+            )
+            if result.taken not in _GOOD or self.troubles:
+                self._watch(route, event.address, result)
+            self._apply(printer, result.changed, now)
+        if event.source == HTTP_SOURCE:
+            self._schedule_poll(event.address, now.ms)
+
+    def poll_failed(self, event: PollFailed, now: Moment) -> None:
+        """A poll had no usable answer."""
+        schedule = self._polls.get(event.address)
+        if schedule is None:
+            return
+        self.counts["polls failed"] += 1
+        schedule.failed(now.ms, event.retry_after_ms)
+        self._schedule_poll(event.address, now.ms)
+        if self._poll_failures.get(event.address) != event.why:
+            self._poll_failures[event.address] = event.why
+            fields = {"address": event.address, "why": event.why}
+            self._emit(Note("warning", "printer does not answer its poll", fields))
+
+    def settle(self, name: str, due: Moment) -> None:
+        """A printer's facts reached a deadline."""
+        printer = self.printers[name]
+        self._apply(printer, printer.settle(due), due)
+
+    def poll(self, name: str, now_ms: int) -> None:
+        """Poll now, if it is time."""
+        schedule = self._polls[name]
+        due = schedule.due_ms(now_ms, working=self._working(name))
+        if due is not None and due <= now_ms:
+            schedule.asked(now_ms)
+            self.counts["polls"] += 1
+            self._emit(Poll(name))
+        self._schedule_poll(name, now_ms)
+
+    def ask(self, key: str, now_ms: int) -> None:
+        """Ask a printer to speak, and again after its interval."""
+        printer, asking = self._asks[key]
+        self._emit(_ask(printer, asking))
+        if asking.every_ms is not None:
+            self._agenda.set("ask", key, now_ms + asking.every_ms)
+
+    def _poll_answered(self, address: str) -> None:
+        if address in self._polls:
+            self._polls[address].heard()
+        if self._poll_failures.pop(address, None) is not None:
+            self._emit(Note("info", "printer answers its poll again", {"address": address}))
+
+    def _working(self, endpoint: str) -> bool:
+        # Not knowing counts as working: a poll too many costs less than a fault seen late.
+        return any(
+            self.printers[name].facts.get("state") not in {"idle", "stopped"}
+            for name in self._listeners[endpoint]
+        )
+
+    def _schedule_poll(self, name: str, now_ms: int) -> None:
+        schedule = self._polls.get(name)
+        if schedule is not None:
+            self._agenda.set("poll", name, schedule.due_ms(now_ms, working=self._working(name)))
+
+    def _apply(self, printer: PrinterFacts, changed: frozenset[str], now: Moment) -> None:
+        self._agenda.not_after("facts", printer.name, printer.deadline())
+        if not changed:
+            return
+        self._changed(printer.name, changed, now)
+        if "state" in changed:
+            for name in self._polls_of[printer.name]:
+                self._schedule_poll(name, now.ms)
+        if len(printer.words) != self._words[printer.name]:
+            self._tell_words(printer)
+
+    def _tell_words(self, printer: PrinterFacts) -> None:
+        known = self._words[printer.name]
+        for fact, word in list(printer.words)[known:]:
+            fields = {"printer": printer.name, "fact": fact, "word": word}
+            self._emit(Note("warning", "word without a mapping, taken as unknown", fields))
+        self._words[printer.name] = len(printer.words)
+
+    def _watch(self, route: Route, address: str, result: HeardResult) -> None:
+        key = (route.printer, address)
+        before = self.troubles.get(key)
+        if result.taken in _GOOD:
+            if result.taken is Taken.TAKEN and before is not None:
+                del self.troubles[key]
+            return
+        self.counts[f"refused: {result.taken.value}"] += 1
+        if before is None or before.taken is not result.taken:
+            self.troubles[key] = result
+            fields = {
+                "printer": route.printer,
+                "message": route.message,
+                "address": address,
+                "why": result.taken.value,
+                "detail": result.detail,
+            }
+            self._emit(Note("warning", "message not taken", fields))
+
+
+def _ask(printer: str, asking: Asking) -> Ask:
+    return Ask(asking.source, asking.address, asking.payload, printer, asking.name)

@@ -1,0 +1,134 @@
+"""A whole site, checked and compiled: what the ``Settings`` event carries."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from bridge.facts.reader import Input, Reader
+from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.lights.place import Place
+from bridge.rules.table import Source, Table
+from bridge.scenes.scene import Scene
+
+
+@dataclass(frozen=True, slots=True)
+class Broker:
+    """An MQTT broker. ``credential`` and the files of TLS are names; ``keep_alive_s`` in seconds."""
+
+    name: str
+    host: str
+    port: int
+    tls: bool = False
+    credential: str | None = None
+    ca_file: str | None = None
+    client_certificate: str | None = None
+    #: SHA-256 of a self-signed certificate that is trusted and no other, as hex.
+    pinned: str | None = None
+    client_id: str = "lampwright"
+    keep_alive_s: int = 30
+    protocol: Literal["auto", "5", "3.1.1"] = "auto"
+
+
+@dataclass(frozen=True, slots=True)
+class Login:
+    """A request that gives a token which expires: posted again when an answer says 401."""
+
+    url: str
+    token_at: str
+    method: str = "POST"
+    header: str = "Authorization"
+    before: str = "Bearer "
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """How requests to an address are allowed in. ``credential`` is a name, never a secret."""
+
+    form: Literal["none", "basic", "digest", "bearer", "header", "log-in"] = "none"
+    credential: str | None = None
+    header: str | None = None
+    login: Login | None = None
+    ca_file: str | None = None
+    pinned: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Endpoint:
+    """One polled HTTP request; printers that need the same one share it. Times in ms."""
+
+    id: str
+    url: str
+    method: str = "GET"
+    headers: tuple[tuple[str, str], ...] = ()
+    body: bytes | None = None
+    access: Access = Access()
+    timeout_ms: int = 5000
+    working_ms: int = 5000
+    resting_ms: int = 20000
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What is published or posted so that a printer speaks, at connect and every ``every_ms``."""
+
+    name: str
+    source: str
+    #: An MQTT topic, or a URL.
+    address: str
+    payload: bytes
+    every_ms: int | None = None
+    access: Access = Access()
+
+
+@dataclass(frozen=True, slots=True)
+class Printer:
+    """One printer: how it is read and where from."""
+
+    name: str
+    reader: Reader
+    inputs: tuple[Input, ...]
+    asks: tuple[Asking, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Controller:
+    """One controller of lights. ``identity`` is what it must answer when asked who it is."""
+
+    name: str
+    url: str
+    dialect: str
+    pixels: int
+    identity: str | None = None
+    access: Access = Access()
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A named range of pixels. Without printers and table it shows its resting scene."""
+
+    name: str
+    controller: str
+    place: Place
+    resting: str
+    printers: tuple[str, ...] = ()
+    table: str | None = None
+    source: Source = Source("site.yaml", 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Everything that the settings say. ``texts`` are the files they were read from."""
+
+    zone: str
+    brokers: Mapping[str, Broker]
+    endpoints: Mapping[str, Endpoint]
+    printers: Mapping[str, Printer]
+    controllers: Mapping[str, Controller]
+    dialects: Mapping[str, DialectGrammar]
+    segments: Mapping[str, Segment]
+    tables: Mapping[str, Table]
+    scenes: Mapping[str, Scene]
+    off_watch: str
+    texts: Mapping[str, str] = field(default_factory=dict, repr=False)

@@ -1,0 +1,69 @@
+"""A frozen picture of all that is known and shown, for page, dry run, explain and metrics."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bridge.facts.values import FactValue
+from bridge.lights.desire import Kept
+from bridge.lights.look import Look
+from bridge.lights.reconcile import Contact
+from bridge.lights.segment import Standing
+
+
+@dataclass(frozen=True, slots=True)
+class PrinterView:
+    """One printer: its facts, the words its reader does not map, messages that were not taken."""
+
+    name: str
+    facts: Mapping[str, FactValue]
+    words: tuple[tuple[str, str], ...]
+    troubles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentView:
+    """One segment: what decides, what it should show, and how sure it is that it does.
+
+    ``rule`` is empty for a resting scene. ``passed_over``: rule and reason, in the table's order.
+    """
+
+    name: str
+    controller: str
+    printers: tuple[str, ...]
+    pixels: int
+    table: str
+    rule: str
+    because: str
+    passed_over: tuple[tuple[str, str], ...]
+    scene: str
+    since_ms: int
+    look: Look | None
+    kept: Kept
+    standing: Standing
+    disagrees: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ControllerView:
+    """One controller: whether it answers, and since when something waits."""
+
+    name: str
+    contact: Contact
+    detail: str
+    restarts: int
+    attempt: int
+    busy: bool
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Everything, at ``now_ms``. ``sources``: empty text for one that is up, else why it is not."""
+
+    now_ms: int
+    sources: Mapping[str, str]
+    printers: Mapping[str, PrinterView]
+    segments: Mapping[str, SegmentView]
+    controllers: Mapping[str, ControllerView]
+    counts: Mapping[str, int]

@@ -1,0 +1,1 @@
+"""Segments, looks and the reconciling of what is desired with what is observed."""

@@ -1,0 +1,20 @@
+"""Where a segment is on its controller."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A range of pixels: ``first`` counts from 0. ``number`` is the controller's own name for it."""
+
+    segment: str
+    number: int | str
+    first: int
+    length: int
+
+    @property
+    def last(self) -> int:
+        """The last pixel, included."""
+        return self.first + self.length - 1

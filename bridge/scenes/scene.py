@@ -1,0 +1,44 @@
+"""A scene: what a segment looks like, and what that look says to a person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from bridge.facts.vocabulary import Says
+
+#: 8-bit red, green, blue, as sent.
+Colour: TypeAlias = tuple[int, int, int]
+Effect: TypeAlias = Literal["steady", "flash", "gauge"]
+Pattern: TypeAlias = Literal["whole", "every-third"]
+Rate: TypeAlias = Literal["slow", "normal"]
+
+BLACK: Final[Colour] = (0, 0, 0)
+#: Periods in ms. Slow is 0.8 Hz and normal 1.6 Hz: inside IEC 60073's 0.4–0.8 and 1.4–2.8 Hz,
+#: one half of the other as NUREG-0700 asks, and below WCAG 2.3.1's three flashes in a second.
+PERIOD_MS: Final[dict[Rate, int]] = {"slow": 1250, "normal": 625}
+#: The periods that count as each rate (IEC 60073, second hand), inclusive, in ms.
+PERIOD_BAND_MS: Final[dict[Rate, tuple[int, int]]] = {"slow": (1250, 2500), "normal": (358, 714)}
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One scene of the legend.
+
+    ``brightness`` and ``dimmer`` are proportions 0..1 of the drive level; a flash alternates the
+    look at ``brightness`` with the same look at ``brightness * dimmer`` (two lit looks, never
+    black). ``background`` is the rest of a gauge.
+    """
+
+    name: str
+    says: Says
+    effect: Effect
+    colour: Colour
+    brightness: float = 1.0
+    pattern: Pattern = "whole"
+    rate: Rate = "normal"
+    dimmer: float = 0.25
+    background: Colour = BLACK
+    #: The fact whose value 0..1 a gauge shows.
+    source: Literal["progress"] = "progress"
+    direction: Literal["forward", "backward"] = "forward"
