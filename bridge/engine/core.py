@@ -33,7 +33,7 @@ from bridge.errors import LampwrightError
 from bridge.facts.moment import Moment
 
 
-class OutOfOrder(LampwrightError):
+class OutOfOrderError(LampwrightError):
     """An event came before the core had begun, or a beginning came twice."""
 
     def __init__(self, event: Event, expected: str) -> None:
@@ -85,7 +85,7 @@ class Core:
             self._showing.start(self._seed, self._hearing.printers, now)
             self._hearing.start(now)
         else:
-            raise OutOfOrder(event, "Started, then Settings")
+            raise OutOfOrderError(event, "Started, then Settings")
 
     def _actions_append(self, action: Action) -> None:
         self._actions.append(action)
@@ -132,7 +132,7 @@ class Core:
             case Due():
                 pass
             case Started() | Settings():
-                raise OutOfOrder(event, "neither Started nor Settings again")
+                raise OutOfOrderError(event, "neither Started nor Settings again")
 
     def _send(self, now: Moment) -> None:
         hearing, showing = self._hearing, self._showing

@@ -15,7 +15,7 @@ from bridge.scenes.scene import Scene
 
 @dataclass(frozen=True, slots=True)
 class Broker:
-    """An MQTT broker. ``credential`` and the files of TLS are names; ``keep_alive_s`` in seconds."""
+    """An MQTT broker. ``credential`` is a name; ``keep_alive_s`` is in seconds."""
 
     name: str
     host: str

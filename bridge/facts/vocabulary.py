@@ -86,7 +86,7 @@ BRIDGE_PREFIX: Final = "bridge-"
 
 
 def fact_named(name: str) -> FactName | None:
-    """The fact of that name; a ``site-…`` fact is a free text, a number or a symbol of the site's."""
+    """The fact of that name; a ``site-…`` fact is whatever its site makes of it."""
     if name == STALE.name:
         return STALE
     if name.startswith(SITE_PREFIX) and len(name) > len(SITE_PREFIX):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A range of pixels: ``first`` counts from 0. ``number`` is the controller's own name for it."""
+    """A range of pixels, counted from 0. ``number`` is the controller's own name for it."""
 
     segment: str
     number: int | str

@@ -137,7 +137,7 @@ class Reconciler:
         return self.segments[segment].desire(look, gravity, now_ms)
 
     def ready_ms(self, now_ms: int) -> int | None:
-        """When the next request can go; ``None`` while one is in flight or nothing is to be sent."""
+        """When the next request can go; ``None`` while one is in flight or none is needed."""
         if self._in_flight is not None:
             return None
         wanted = self._wanted_ms(now_ms)
