@@ -1,0 +1,196 @@
+"""One alternative of a reader, compiled once to the function that reads a document.
+
+A read gives the fact's value, ``Unknown`` (which ends the search), or ``ABSENT`` or ``NOTHING``
+(which go on to the next alternative). Freshness is not asked here: ``evaluation`` asks it first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from typing import Final, TypeAlias
+from zoneinfo import ZoneInfo
+
+from bridge.facts.codes import key_of, shown, table_of
+from bridge.facts.forms import CompiledForm
+from bridge.facts.judging import Nothing, compile_judge
+from bridge.facts.moment import Moment
+from bridge.facts.numbers import compile_number
+from bridge.facts.places import ABSENT, Absent, Document, Place
+from bridge.facts.reader import Alternative
+from bridge.facts.values import FactValue, Unknown, Why
+from bridge.facts.vocabulary import SITE_PREFIX, UNKNOWN_WORD, FactName, Kind
+
+#: The texts that the wildcards of a message's address stand for.
+Wildcards: TypeAlias = tuple[str, ...]
+#: Document, wildcards, the instant at which it was heard.
+Read: TypeAlias = Callable[[Document, Wildcards, Moment], FactValue | Absent | Nothing]
+#: A raw value, its document, the instant: the end of a read.
+Finish: TypeAlias = Callable[[object, Document, Moment], FactValue | Absent]
+#: Document to raw value, or to ``ABSENT`` or ``Unknown``.
+Raw: TypeAlias = Callable[[Document], object]
+#: The forms of one message, each with the place of its text (``None``: the whole message).
+Forms: TypeAlias = Sequence[tuple[CompiledForm, Place | None]]
+
+#: A job's name is shown in a line; nobody reads more of it.
+LONGEST_TEXT: Final = 256
+
+JOB: Final = "job"
+NO_VALUE_WORD: Final = "no-value"
+
+
+def compile_read(
+    alternative: Alternative, fact: FactName, forms: Forms, zone: ZoneInfo, *, text: bool
+) -> Read:
+    """The read of an alternative that names a message; ``text``: the message is a text."""
+    finish = _compile_finish(alternative, fact, zone, only_text=has_only_text(alternative, text))
+    raw_of = compile_raw(alternative, forms)
+    judge = compile_judge(alternative, only_text=text or alternative.part is not None)
+    wildcard = alternative.wildcard
+    says_no_value = fact.name == JOB
+
+    def read(document: Document, wildcards: Wildcards, now: Moment) -> FactValue | Absent | Nothing:
+        raw = raw_of(document)
+        if raw is ABSENT or type(raw) is Unknown:
+            return raw
+        if judge is not None and (verdict := judge(raw)) is not None:
+            if says_no_value and type(verdict) is Unknown and verdict.why is Why.NO_VALUE:
+                return NO_VALUE_WORD
+            return verdict
+        if wildcard is not None:
+            raw = nth_wildcard(wildcards, wildcard)
+            if raw is ABSENT:
+                return ABSENT
+        return finish(raw, document, now)
+
+    return read
+
+
+def has_only_text(alternative: Alternative, text: bool) -> bool:  # noqa: FBT001 - passed through
+    """Whether what the alternative looks up can only be text, and never a number."""
+    return text or alternative.part is not None or alternative.wildcard is not None
+
+
+def nth_wildcard(wildcards: Wildcards, number: int) -> str | Absent:
+    """The text of a wildcard, counted from 1."""
+    return wildcards[number - 1] if number <= len(wildcards) else ABSENT
+
+
+def compile_raw(alternative: Alternative, forms: Forms) -> Raw:
+    """What an alternative looks at in a document, before anything is asked of it.
+
+    For a wildcard this is the payload, which ``unless``, ``no_value`` and ``is_`` judge.
+    """
+    if alternative.part is not None:
+        return _compile_part(alternative.part, forms)
+    place = alternative.at
+    if place is None:
+        return lambda document: document
+    return place.find if place.single else _compile_agreeing(place)
+
+
+def _compile_part(part: str, forms: Forms) -> Raw:
+    having = [(form, at) for form, at in forms if part in form.names]
+
+    def raw_of(document: Document) -> object:
+        for form, at in having:
+            text = document if at is None else at.find(document)
+            parts = form.match(text) if isinstance(text, str) else None
+            if parts is not None:
+                return parts[part]
+        return ABSENT
+
+    return raw_of
+
+
+def _compile_agreeing(place: Place) -> Raw:
+    def raw_of(document: Document) -> object:
+        found = place.find_all(document)
+        if not found:
+            return ABSENT
+        # Which of several unlike values is meant cannot be told: none of them.
+        if any(key_of(value) != key_of(found[0]) for value in found):
+            return Unknown(Why.WRONG_TYPE, f"{len(found)} unlike values at {place.text}")
+        return found[0]
+
+    return raw_of
+
+
+def _compile_finish(
+    alternative: Alternative, fact: FactName, zone: ZoneInfo, *, only_text: bool
+) -> Finish:
+    if alternative.gives is not None:
+        return _compile_gives(alternative.gives, fact)
+    if alternative.values is not None:
+        return _compile_values(alternative.values, only_text=only_text)
+    if fact.kind is Kind.SYMBOL:
+        return _compile_symbol(fact.symbols)
+    if fact.kind is Kind.NUMBER or _reckons(alternative):
+        return compile_number(alternative, fact, zone)
+    return _sites_own if fact.name.startswith(SITE_PREFIX) else _text
+
+
+def _compile_gives(gives: object, fact: FactName) -> Finish:
+    if fact.kind is Kind.NUMBER and isinstance(gives, int):
+        gives = float(gives)
+    value: FactValue = gives if isinstance(gives, str | float | bool) else shown(gives)
+    return lambda _raw, _document, _now: value
+
+
+def _compile_values(
+    values: Mapping[str | float | bool | None, str | tuple[str, ...]], *, only_text: bool
+) -> Finish:
+    table: dict[Hashable, str | tuple[str, ...]] = table_of(values, only_text=only_text)
+
+    def finish(raw: object, _document: Document, _now: Moment) -> FactValue:
+        word = table.get(key_of(raw))
+        if word == UNKNOWN_WORD:
+            return Unknown(Why.NO_VALUE, shown(raw))
+        return word if isinstance(word, str) else Unknown(Why.UNMAPPED, shown(raw))
+
+    return finish
+
+
+def _compile_symbol(symbols: tuple[str, ...]) -> Finish:
+    def finish(raw: object, _document: Document, _now: Moment) -> FactValue:
+        if isinstance(raw, str) and raw in symbols:
+            return raw
+        if raw == UNKNOWN_WORD:
+            return Unknown(Why.NO_VALUE, UNKNOWN_WORD)
+        return Unknown(Why.UNMAPPED, shown(raw))
+
+    return finish
+
+
+def _reckons(alternative: Alternative) -> bool:
+    """Whether a fact of the site's own is a number, by what is done with it."""
+    return any(
+        step is not None
+        for step in (
+            alternative.minus,
+            alternative.of,
+            alternative.unit,
+            alternative.scale,
+            alternative.ends_at,
+            alternative.least,
+            alternative.most,
+        )
+    )
+
+
+def _text(raw: object, _document: Document, _now: Moment) -> FactValue:
+    if isinstance(raw, str):
+        return raw if len(raw) <= LONGEST_TEXT else raw[: LONGEST_TEXT - 1] + "…"
+    if isinstance(raw, int | float) and not isinstance(raw, bool):
+        return shown(raw)
+    return Unknown(Why.WRONG_TYPE, f"{shown(raw)} is no text")
+
+
+def _sites_own(raw: object, document: Document, now: Moment) -> FactValue:
+    if isinstance(raw, bool | float):
+        return raw
+    if isinstance(raw, int):
+        try:
+            return float(raw)
+        except OverflowError:
+            return Unknown(Why.OUT_OF_RANGE, shown(raw))
+    return _text(raw, document, now)
