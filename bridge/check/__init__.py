@@ -1,0 +1,1 @@
+"""Findings about a whole site: what its files say together that no single file shows."""

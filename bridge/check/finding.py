@@ -1,0 +1,37 @@
+"""A finding: what is wrong with a site that can nevertheless run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from bridge.rules.table import Source
+
+
+class Kind(Enum):
+    """What a finding is about."""
+
+    EXPECT = "expect"
+    RULE_NOT_EXPECTED = "rule-not-expected"
+    SCENE_NOT_USED = "scene-not-used"
+    SCENE_NOT_WHOLE = "scene-not-whole"
+    FACT_NOT_OFFERED = "fact-not-offered"
+    NO_READ_BACK = "no-read-back"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """``severity`` is ``error`` (the site does not do what it says), ``warning`` or ``note``.
+
+    ``example`` is a situation that shows it, where there is one.
+    """
+
+    kind: Kind
+    severity: str
+    source: Source
+    message: str
+    example: str = ""
+
+    def __str__(self) -> str:
+        example = f" (for example: {self.example})" if self.example else ""
+        return f"{self.source}: {self.severity}: {self.message}{example}"

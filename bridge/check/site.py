@@ -1,0 +1,110 @@
+"""All findings about a site."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bridge.check.expects import expect_findings
+from bridge.check.finding import Finding, Kind
+from bridge.engine.site import Segment, Site
+from bridge.facts.values import Unknown, Why
+from bridge.lights.desire import Kept, choose_look
+from bridge.lights.dialect.dialect import Dialect
+from bridge.rules.decision import ALWAYS_OFFERED
+from bridge.rules.table import Source, Table
+
+
+def findings(site: Site) -> tuple[Finding, ...]:
+    """Everything found, by file and line."""
+    found = [
+        *(each for table in site.tables.values() for each in expect_findings(table)),
+        *_scenes_not_whole(site),
+        *_facts_not_offered(site),
+        *_no_read_back(site),
+        *_scenes_not_used(site),
+    ]
+    return tuple(sorted(found, key=lambda each: (each.source.file, each.source.line, each.message)))
+
+
+def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
+    """The names of the scenes that can show on a segment, in the table's order."""
+    if segment.table is None:
+        return (segment.resting,)
+    table = site.tables[segment.table]
+    names = [row.show for row in (*table.rows, table.otherwise)]
+    return tuple(dict.fromkeys([*names, segment.resting]))
+
+
+def _scenes_not_whole(site: Site) -> Iterator[Finding]:
+    dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
+    for segment in site.segments.values():
+        dialect = dialects[site.controllers[segment.controller].dialect]
+        lost: dict[Kept, list[str]] = {}
+        for name in scenes_of(site, segment):
+            scene = site.scenes[name]
+            kept = choose_look(
+                scene, dialect, segment.place, {"progress": Unknown(Why.NOT_HEARD)}
+            ).kept
+            if kept is not Kept.WHOLE:
+                lost.setdefault(kept, []).append(name)
+        for kept, names in lost.items():
+            yield Finding(
+                Kind.SCENE_NOT_WHOLE,
+                "error" if kept is Kept.NOTHING else "warning",
+                segment.source,
+                f"segment {segment.name} on {segment.controller} ({dialect.name}): "
+                f"{', '.join(names)} {kept.value}",
+            )
+
+
+def _facts_not_offered(site: Site) -> Iterator[Finding]:
+    for segment in site.segments.values():
+        if segment.table is None:
+            continue
+        table = site.tables[segment.table]
+        for printer in segment.printers:
+            reader = site.printers[printer].reader
+            never = _facts_read(site, table) - reader.offers - ALWAYS_OFFERED
+            if never:
+                yield Finding(
+                    Kind.FACT_NOT_OFFERED,
+                    "note",
+                    segment.source,
+                    f"segment {segment.name}: the reader {reader.name} of {printer} never offers "
+                    f"{', '.join(sorted(never))}, so rules and gauges of table {table.name} "
+                    "that need it do not act for this printer",
+                )
+
+
+def _facts_read(site: Site, table: Table) -> frozenset[str]:
+    conditions = {condition.fact for row in table.rows for condition in row.when}
+    scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
+    return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})
+
+
+def _no_read_back(site: Site) -> Iterator[Finding]:
+    for name, grammar in site.dialects.items():
+        if grammar.read is None and any(c.dialect == name for c in site.controllers.values()):
+            yield Finding(
+                Kind.NO_READ_BACK,
+                "warning",
+                Source(f"dialects/{name}.yaml", 1, 1),
+                f"dialect {name} has no read: a controller that restarts or is changed by "
+                "somebody else is noticed only when it stops answering",
+            )
+
+
+def _scenes_not_used(site: Site) -> Iterator[Finding]:
+    used = {site.off_watch}
+    for segment in site.segments.values():
+        used.update(scenes_of(site, segment))
+    for table in site.tables.values():
+        used.update(row.show for row in (*table.rows, table.otherwise))
+    for name in site.scenes:
+        if name not in used:
+            yield Finding(
+                Kind.SCENE_NOT_USED,
+                "note",
+                Source("legend.yaml", 1, 1),
+                f"scene {name} is shown by no table and no segment",
+            )

@@ -1,0 +1,71 @@
+"""``lampwright completion``: what a shell needs to complete commands and options."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Final
+
+_BASH: Final = """\
+_lampwright() {{
+  local word="${{COMP_WORDS[COMP_CWORD]}}" command="${{COMP_WORDS[1]}}" words
+  if [ "$COMP_CWORD" -eq 1 ]; then words="{commands}"; else
+    case "$command" in
+{cases}
+      *) words="" ;;
+    esac
+  fi
+  mapfile -t COMPREPLY < <(compgen -W "$words" -- "$word")
+  case "$word" in -*) ;; *) mapfile -t -O "${{#COMPREPLY[@]}}" COMPREPLY < <(compgen -d -- "$word");; esac
+}}
+complete -o filenames -F _lampwright lampwright
+"""
+_ZSH: Final = "autoload -U +X bashcompinit && bashcompinit\n"
+_FISH_COMMAND: Final = "complete -c lampwright -n __fish_use_subcommand -a {name} -d '{help}'"
+_FISH_OPTION: Final = "complete -c lampwright -n '__fish_seen_subcommand_from {name}' -l {option}"
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command."""
+    parser = commands.add_parser(
+        "completion",
+        help="print a shell's completion script",
+        description="Prints a completion script made from the commands and options as they are.",
+        epilog='example: eval "$(lampwright completion bash)"',
+    )
+    parser.add_argument("shell", choices=("bash", "zsh", "fish"))
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the script."""
+    print(script(arguments.shell), end="")
+    return 0
+
+
+def script(shell: str) -> str:
+    """The completion script for ``bash``, ``zsh`` or ``fish``."""
+    options, helps = _options()
+    if shell == "fish":
+        lines = [_FISH_COMMAND.format(name=name, help=helps[name]) for name in options]
+        for name, words in options.items():
+            longs = [word.removeprefix("--") for word in words if word.startswith("--")]
+            lines += [_FISH_OPTION.format(name=name, option=word) for word in longs]
+        return "\n".join(lines) + "\n"
+    cases = "\n".join(f'      {name}) words="{" ".join(o)}" ;;' for name, o in options.items())
+    bash = _BASH.format(commands=" ".join(options), cases=cases)
+    return (_ZSH if shell == "zsh" else "") + bash
+
+
+def _options() -> tuple[dict[str, list[str]], dict[str, str]]:
+    """Every command's options and its help, read from the parser itself."""
+    from bridge.cli.main import parser
+
+    choices = next(
+        action for action in parser()._actions if isinstance(action, argparse._SubParsersAction)
+    )
+    helps = {each.dest: str(each.help) for each in choices._choices_actions}
+    options = {
+        name: [word for action in command._actions for word in action.option_strings]
+        for name, command in choices.choices.items()
+    }
+    return options, helps

@@ -1,0 +1,117 @@
+"""``lampwright preview``: the scenes of a site, drawn in the terminal."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, TextIO
+
+from bridge.cli.site_argument import add_site, site_directory
+from bridge.errors import LampwrightError
+
+if TYPE_CHECKING:
+    from bridge.engine.site import Site
+    from bridge.scenes.scene import Scene
+
+_FRAME_S = 0.1
+#: A gauge is shown filling once in this time, in seconds.
+_GAUGE_S = 10.0
+
+
+class NoSceneError(LampwrightError):
+    """A scene was named that the legend does not have."""
+
+    def __init__(self, name: str, nearest: str | None) -> None:
+        hint = f", did you mean '{nearest}'" if nearest else ""
+        super().__init__(f"no scene '{name}' in legend.yaml{hint}")
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command."""
+    parser = commands.add_parser(
+        "preview",
+        help="draw scenes in the terminal",
+        description="Draws the scenes of the legend, moving as on the wall. A gauge fills once in "
+        "ten seconds; its look without a known value stands beside it.",
+        epilog="example: lampwright preview config filling --still",
+    )
+    add_site(parser)
+    parser.add_argument("scenes", metavar="SCENE", nargs="*", help="which (default: all)")
+    parser.add_argument("--still", action="store_true", help="one frame only")
+    parser.add_argument(
+        "--pixels", type=_pixels, default=40, help="length of the strip (default 40)"
+    )
+    parser.add_argument("--seconds", type=float, default=20.0, help="how long to move (default 20)")
+    parser.set_defaults(run=run)
+
+
+def _pixels(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 500:
+        raise argparse.ArgumentTypeError(f"{number} pixels cannot be drawn, expected 1 to 500")
+    return number
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Draw."""
+    import os
+    import sys
+    import time
+
+    from bridge.cli.drawing import colours_for
+    from bridge.settings.load import load_site
+
+    site = load_site(site_directory(arguments.site))
+    scenes = [_scene(site, name) for name in arguments.scenes or site.scenes]
+    colours = colours_for(sys.stdout, os.environ)
+    width = max(len(scene.name) for scene in scenes)
+    moving = not arguments.still and sys.stdout.isatty() and colours != "none"
+    started = time.monotonic()
+    elapsed = 0.0
+    while True:
+        lines = _lines(scenes, arguments.pixels, elapsed, width, colours)
+        sys.stdout.write("".join(f"\x1b[2K{line}\n" if moving else f"{line}\n" for line in lines))
+        sys.stdout.flush()
+        if not moving or elapsed >= arguments.seconds:
+            return 0
+        time.sleep(_FRAME_S)
+        elapsed = time.monotonic() - started
+        _up(sys.stdout, len(lines))
+
+
+def _up(stream: TextIO, lines: int) -> None:
+    stream.write(f"\x1b[{lines}A")
+
+
+def _scene(site: Site, name: str) -> Scene:
+    import difflib
+
+    if name not in site.scenes:
+        near = difflib.get_close_matches(name, site.scenes, n=1)
+        raise NoSceneError(name, near[0] if near else None)
+    return site.scenes[name]
+
+
+def _lines(
+    scenes: list[Scene], pixels: int, elapsed_s: float, width: int, colours: str
+) -> list[str]:
+    from bridge.facts.values import Unknown, Why
+    from bridge.scenes.frames import frame
+    from bridge.scenes.terminal import draw
+
+    lines = []
+    for scene in scenes:
+        fraction = elapsed_s % _GAUGE_S / _GAUGE_S if elapsed_s else 0.4
+        inputs = {"progress": fraction}
+        row = draw(frame(scene, pixels, round(elapsed_s * 1000), inputs), colours=colours)
+        lines.append(f"{scene.name:<{width}}  {row}  says {scene.says}, {_manner(scene)}")
+        if scene.effect == "gauge":
+            unknown = frame(scene, pixels, 0, {"progress": Unknown(Why.NOT_HEARD)})
+            row = draw(unknown, colours=colours)
+            lines.append(f"{'':<{width}}  {row}  the same, {scene.source} not known")
+    return lines
+
+
+def _manner(scene: Scene) -> str:
+    rate = f" at the {scene.rate} rate" if scene.effect == "flash" else ""
+    pattern = f", {scene.pattern}" if scene.pattern != "whole" else ""
+    return f"{scene.effect}{rate}{pattern}, {scene.brightness:.0%}"

@@ -1,0 +1,1 @@
+"""The daemon: the core between real sources and real controllers."""

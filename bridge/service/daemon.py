@@ -1,0 +1,165 @@
+"""The one asynchronous place that performs what the core decides."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import random
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from bridge.access.credentials import Credentials
+from bridge.controllers.http import ControllerClient
+from bridge.engine.actions import Action, Ask, Note, Poll, Request
+from bridge.engine.core import Core
+from bridge.engine.events import HTTP_SOURCE, Due, Event, Settings, Started, Stopping
+from bridge.engine.events import Clock as ClockChanged
+from bridge.engine.site import Site
+from bridge.engine.view import View
+from bridge.facts.moment import Moment
+from bridge.service.clock import Clock
+from bridge.sources.http import HttpSource
+from bridge.sources.mqtt import MqttSource
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a site is run.
+
+    ``sends``: requests go to controllers; a dry run sends none. ``polls``: printers are polled and
+    asked. ``client_id_suffix`` keeps a dry run from taking over the daemon's place at the broker.
+    """
+
+    sends: bool = True
+    polls: bool = True
+    client_id_suffix: str = ""
+
+
+class Daemon:
+    """A running site: feeds the core with what is heard, performs its actions, keeps its time."""
+
+    def __init__(
+        self,
+        site: Site,
+        digest: str,
+        *,
+        note: Callable[[Note], None],
+        credentials: Credentials,
+        manner: Manner = Manner(),
+        changed: Callable[[], None] | None = None,
+    ) -> None:
+        self._site, self._digest = site, digest
+        self._note, self._manner, self._changed = note, manner, changed
+        self._credentials = credentials
+        self._clock = Clock()
+        self._core = Core()
+        self._timer: asyncio.TimerHandle | None = None
+        self._timer_ms: int | None = None
+        self._brokers: dict[str, MqttSource] = {}
+        self._polls: HttpSource | None = None
+        self._controllers: ControllerClient | None = None
+
+    def view(self) -> View:
+        """A picture of what is known and shown."""
+        return self._core.view()
+
+    def now(self) -> Moment:
+        """The service's clocks."""
+        return self._clock.now()
+
+    async def run(self, stop: asyncio.Event) -> None:
+        """Run the site until ``stop`` is set."""
+        shells = (self.feed, self._clock.now, self._credentials, self._note)
+        self._polls = HttpSource(self._site.endpoints, *shells)
+        self._controllers = ControllerClient(self._site.controllers, *shells)
+        self._brokers = {name: self._mqtt(name) for name in self._site.brokers}
+        now = self._clock.now()
+        self._clock.stepped(now)
+        self._perform(self._core.handle(Started(seed=os.urandom(8).hex()), now))
+        self.feed(Settings(self._site, self._digest), now)
+        try:
+            async with asyncio.TaskGroup() as tasks:
+                running = [
+                    tasks.create_task(source.run(), name=f"broker {name}")
+                    for name, source in self._brokers.items()
+                ]
+                await stop.wait()
+                self.feed(Stopping(), self._clock.now())
+                for task in running:
+                    task.cancel()
+        finally:
+            if self._timer is not None:
+                self._timer.cancel()
+            await self._polls.close()
+            await self._controllers.close()
+
+    def _mqtt(self, name: str) -> MqttSource:
+        broker = self._site.brokers[name]
+        filters = sorted(
+            {
+                given.address
+                for printer in self._site.printers.values()
+                for given in printer.inputs
+                if given.source == name
+            }
+        )
+        return MqttSource(
+            broker,
+            filters,
+            self.feed,
+            self._clock.now,
+            self._credentials,
+            self._note,
+            random.Random(),  # noqa: S311 - the jitter of reconnecting, no secret
+            broker.client_id + self._manner.client_id_suffix,
+        )
+
+    def feed(self, event: Event, now: Moment) -> None:
+        """Hand an event to the core and do what it wants."""
+        if self._clock.stepped(now):
+            self._perform(self._core.handle(ClockChanged(), now))
+        self._perform(self._core.handle(event, now))
+        self._arm(now.ms)
+        if self._changed is not None:
+            self._changed()
+
+    def _perform(self, actions: list[Action]) -> None:
+        for action in actions:
+            match action:
+                case Request():
+                    if self._manner.sends and self._controllers is not None:
+                        self._controllers.send(action)
+                case Poll(address):
+                    if self._manner.polls and self._polls is not None:
+                        self._polls.poll(address)
+                case Ask():
+                    if self._manner.polls:
+                        self._ask(action)
+                case Note():
+                    self._note(action)
+
+    def _ask(self, action: Ask) -> None:
+        if action.source != HTTP_SOURCE:
+            self._brokers[action.source].publish(action.address, action.payload)
+        elif self._polls is not None:
+            asking = next(
+                each
+                for each in self._site.printers[action.printer].asks
+                if each.name == action.name
+            )
+            self._polls.post(action.address, action.payload, asking.access)
+
+    def _arm(self, now_ms: int) -> None:
+        due_ms = self._core.deadline()
+        if due_ms is None or (self._timer_ms is not None and self._timer_ms <= due_ms):
+            # A timer that fires too early finds nothing due: cheaper than a new one a message.
+            return
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer_ms = due_ms
+        delay = max(0, due_ms - now_ms) / 1000
+        self._timer = asyncio.get_running_loop().call_later(delay, self._due)
+
+    def _due(self) -> None:
+        self._timer, self._timer_ms = None, None
+        self.feed(Due(), self._clock.now())

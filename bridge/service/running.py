@@ -1,0 +1,139 @@
+"""A site from its first moment to its last: signals, the lock, the summary, the drawing."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import signal
+from collections.abc import Callable, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol, TextIO
+
+from bridge.access.credentials import Credentials
+from bridge.engine.actions import Note
+from bridge.service.daemon import Daemon, Manner
+from bridge.service.lock import SiteLock, lock_path
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.engine.site import Site
+    from bridge.engine.view import View
+
+
+class Drawing(Protocol):
+    """What a dry run is shown on."""
+
+    #: How long it wants to be left alone between two drawings, in seconds.
+    pause_s: float
+
+    def note(self, note: Note) -> None:
+        """Something happened that is not in the picture."""
+
+    def draw(self, view: View) -> bool:
+        """Draw it; returns whether the picture moves by itself and wants to be drawn again."""
+
+    def close(self) -> None:
+        """Leave the screen as it should be."""
+
+
+@contextmanager
+def _stopped_by_signals() -> Iterator[asyncio.Event]:
+    loop, stop = asyncio.get_running_loop(), asyncio.Event()
+    signals = (signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
+    for number in signals:
+        loop.add_signal_handler(number, stop.set)
+    try:
+        yield stop
+    finally:
+        for number in signals:
+            loop.remove_signal_handler(number)
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A site and where it was loaded from."""
+
+    directory: Path
+    site: Site
+    digest: str
+
+
+async def run_site(
+    loaded: Loaded,
+    *,
+    note: Callable[[Note], None],
+    environment: Mapping[str, str],
+    summary: TextIO | None = None,
+) -> int:
+    """Run a site until SIGTERM or SIGINT; raises ``AlreadyRunningError``."""
+    lock = SiteLock(lock_path(loaded.directory, environment))
+    lock.take(loaded.directory)
+    daemon = Daemon(loaded.site, loaded.digest, note=note, credentials=Credentials(environment))
+    directory = str(loaded.directory)
+    counted = {
+        "site": directory,
+        "printers": len(loaded.site.printers),
+        "segments": len(loaded.site.segments),
+    }
+    try:
+        with _stopped_by_signals() as stop:
+            note(Note("info", "running", counted))
+            await daemon.run(stop)
+        note(Note("info", "stopped", {"site": directory}))
+    finally:
+        lock.release()
+    if summary is not None:
+        print(json.dumps(summary_of(daemon.view())), file=summary, flush=True)
+    return 0
+
+
+def summary_of(view: View) -> dict[str, object]:
+    """Counts, and what is decided for each segment."""
+    counts = {name: view.counts.get(name, 0) for name in ("messages", "decisions", "requests")}
+    segments = {
+        name: {"rule": segment.rule, "scene": segment.scene, "standing": segment.standing.value}
+        for name, segment in view.segments.items()
+    }
+    return {**counts, "segments": segments}
+
+
+async def run_dry(
+    loaded: Loaded, *, drawing: Drawing, environment: Mapping[str, str], leave_to_poll: bool
+) -> int:
+    """Hear the printers, send nothing, and draw until interrupted."""
+    daemon_runs = SiteLock(lock_path(loaded.directory, environment)).held_elsewhere()
+    polls = leave_to_poll or not daemon_runs
+    if not polls:
+        why = "a daemon runs this site: printers are not polled or asked, --poll gives leave"
+        drawing.note(Note("warning", why))
+    manner = Manner(sends=False, polls=polls, client_id_suffix=f"-look-{os.getpid()}")
+    dirty = asyncio.Event()
+    daemon = Daemon(
+        loaded.site,
+        loaded.digest,
+        note=drawing.note,
+        credentials=Credentials(environment),
+        manner=manner,
+        changed=dirty.set,
+    )
+    with _stopped_by_signals() as stop:
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(daemon.run(stop), name="site")
+            drawer = tasks.create_task(_draw(daemon, drawing, dirty), name="drawing")
+            await stop.wait()
+            drawer.cancel()
+    drawing.close()
+    return 0
+
+
+async def _draw(daemon: Daemon, drawing: Drawing, dirty: asyncio.Event) -> None:
+    while True:
+        await dirty.wait()
+        dirty.clear()
+        if drawing.draw(daemon.view()):
+            dirty.set()
+        await asyncio.sleep(drawing.pause_s)
