@@ -28,10 +28,11 @@ Rounding: TypeAlias = Literal["nearest", "down", "up"]
 class ColourCodec:
     """How a whole colour is written.
 
-    ``hex``: ``mark`` + six digits in ``case`` + ``after`` (a white channel left dark). ``list``/``object``: numbers 0..``to`` (``to`` 1:
-    fractions, rounded to ``digits``), an object's ``keys`` in the order red, green, blue.
-    ``css``: ``rgb(r, g, b)`` with ``between`` its numbers. ``integer``: one packed integer. ``order`` is the channel order of
-    hex, list and integer.
+    ``hex``: ``mark`` + six digits in ``case`` + ``after`` (a white channel left dark).
+    ``list``/``object``: numbers 0..``to`` (``to`` 1: fractions, rounded to ``digits``), an
+    object's ``keys`` in the order red, green, blue. ``css``: ``rgb(r, g, b)`` with ``between``
+    its numbers. ``integer``: one packed integer. ``order`` is the channel order of hex, list and
+    integer.
     """
 
     form: Literal["hex", "list", "object", "css", "integer"] = "hex"
@@ -85,8 +86,10 @@ class WordCodec:
 
 @dataclass(frozen=True, slots=True)
 class FrameCodec:
-    """How painted pixels read back: a list of colours (each at ``colour_at`` of its element, or the
-    element itself), or one text of them with ``between``.
+    """How painted pixels read back.
+
+    A list of colours (each at ``colour_at`` of its element, or the element itself), or one text of
+    them with ``between``.
     """
 
     form: Literal["list", "text"] = "list"
@@ -96,8 +99,9 @@ class FrameCodec:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What an answer holds only while one effect is shown: something at ``at``, or ``wanted`` there
-    where ``wanted`` is stated.
+    """What an answer holds only while one effect is shown.
+
+    Something at ``at``; where ``wanted`` is stated, that.
     """
 
     at: JsonPlace
@@ -106,9 +110,11 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class NativeEffect:
-    """One effect of the controller's own. ``period_ms`` of a flash; ``adds`` is merged (RFC 7396)
-    into the body, into what ``each: segment`` repeats, or without a body into the query, when it
-    is used; ``worst`` says what its brightest frame is. ``name`` ``None``: told by its absence.
+    """One effect of the controller's own. ``name`` ``None``: told by its absence.
+
+    ``period_ms`` of a flash; ``adds`` is merged (RFC 7396) into the body, into what
+    ``each: segment`` repeats, or without a body into the query, when it is used; ``worst`` says
+    what its brightest frame is.
     """
 
     name: Any

@@ -1,0 +1,1 @@
+"""How one kind of controller speaks: looks to requests, and answers back to looks."""

@@ -1,0 +1,322 @@
+"""Two-way codecs: our values as a controller writes them, and what it says back as ours.
+
+``encode`` turns a value into JSON, ``decode`` a JSON value back; each pair is held together by a
+round trip in the tests. ``decode`` raises ``CodecError`` for what the codec cannot have written
+(outside its range: refused, never clamped). ``parts_of_colour`` and ``part_of_scale`` give the
+numbers that a tolerance is counted in.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from typing import Any, Final, TypeAlias
+
+from bridge.facts.places import ABSENT
+from bridge.lights.dialect.grammar import (
+    ColourCodec,
+    CountCodec,
+    FrameCodec,
+    Rounding,
+    ScaleCodec,
+    WordCodec,
+)
+from bridge.scenes.scene import Colour
+
+#: What ``json.loads`` gives and ``json.dumps`` takes.
+Json: TypeAlias = Any
+
+_NUMBER: Final = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
+_HEX: Final = re.compile(r"[0-9A-Fa-f]{6}")
+_CSS: Final = re.compile(r"rgb\(\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*\)")
+#: Decimals kept before a rounding: 0.29 * 100 is 28.999999999999996 and means 29.
+_NOISE_DIGITS: Final = 9
+
+
+class CodecError(ValueError):
+    """A value that the codec cannot have written."""
+
+    def __init__(self, raw: Json, expected: str) -> None:
+        super().__init__(f"{shown(raw)} is not {expected}")
+
+
+def shown(raw: Json) -> str:
+    """A JSON value for a sentence: as JSON, cut where it is long."""
+    if raw is ABSENT:
+        return "nothing"
+    text = json.dumps(raw, ensure_ascii=False)
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def same_json(one: Json, other: Json) -> bool:
+    """JSON equality: ``true`` is not 1, while 1 and 1.0 are one number."""
+    return isinstance(one, bool) == isinstance(other, bool) and bool(one == other)
+
+
+def round_to(number: float, rounding: Rounding, digits: int) -> float | int:
+    """One rounding; whole numbers stay ints, so that they are written without a point."""
+    shifted = round(number * 10.0**digits, _NOISE_DIGITS)
+    if rounding == "down":
+        whole = math.floor(shifted)
+    elif rounding == "up":
+        whole = math.ceil(shifted)
+    else:
+        whole = math.floor(shifted + 0.5)
+    return whole / 10.0**digits if digits else whole
+
+
+def number_of(raw: Json) -> float:
+    """A number, or a text that is one; texts are read where a controller answers in them."""
+    if isinstance(raw, str) and _NUMBER.fullmatch(raw):
+        return float(raw)
+    if isinstance(raw, int | float) and not isinstance(raw, bool) and math.isfinite(raw):
+        return raw
+    raise CodecError(raw, "a number")
+
+
+# Scales -------------------------------------------------------------------------------------------
+
+
+def encode_scale(codec: ScaleCodec, proportion: float, *, lit: bool = True) -> Json:
+    """A proportion 0..1 on the scale; a lit look gets at least ``least``."""
+    number = codec.low + proportion * (codec.high - codec.low)
+    raw = round_to(number, codec.rounding, codec.digits)
+    if lit and codec.least is not None and _below(codec, raw, codec.least):
+        raw = round_to(codec.least, "nearest", codec.digits)
+    return _written(codec, raw)
+
+
+def encode_turn(codec: ScaleCodec, proportion: float) -> Json:
+    """A hue, 0..1 of a turn: what rounds to a whole turn is no turn, which every scale has."""
+    number = codec.low + proportion * (codec.high - codec.low)
+    raw = round_to(number, codec.rounding, codec.digits)
+    if raw == codec.high:
+        raw = round_to(codec.low, "nearest", codec.digits)
+    return _written(codec, raw)
+
+
+def decode_scale(codec: ScaleCodec, raw: Json) -> float:
+    """The proportion 0..1 that was written."""
+    number = part_of_scale(codec, raw)
+    low, high = sorted((codec.low, codec.high))
+    if not low <= number <= high:
+        raise CodecError(raw, f"a number from {_text(low)} to {_text(high)}")
+    return (number - codec.low) / (codec.high - codec.low)
+
+
+def part_of_scale(codec: ScaleCodec, raw: Json) -> float:
+    """The number in the codec's own unit, whatever stands round it."""
+    if isinstance(raw, str):
+        if not (raw.startswith(codec.before) and raw.endswith(codec.after)):
+            raise CodecError(raw, f"a text like {codec.before}{_text(codec.high)}{codec.after}")
+        return number_of(raw.removeprefix(codec.before).removesuffix(codec.after))
+    return number_of(raw)
+
+
+def least_proportion(codec: ScaleCodec) -> float:
+    """The least level of any lit look, as a proportion."""
+    if codec.least is None:
+        return 0.0
+    return (codec.least - codec.low) / (codec.high - codec.low)
+
+
+def _below(codec: ScaleCodec, raw: float, least: float) -> bool:
+    return raw < least if codec.high > codec.low else raw > least
+
+
+def _written(codec: ScaleCodec, raw: float) -> Json:
+    if codec.written == "text" or codec.before or codec.after:
+        return f"{codec.before}{_text(raw)}{codec.after}"
+    return raw
+
+
+def _text(number: float) -> str:
+    return str(int(number)) if float(number).is_integer() else repr(number)
+
+
+# Colours ------------------------------------------------------------------------------------------
+
+
+def encode_colour(
+    codec: ColourCodec, colour: Colour, factor: float = 1.0, rounding: Rounding = "nearest"
+) -> Json:
+    """A colour, times ``factor`` where the level is folded into it; rounded once."""
+    numbers = _scaled(codec, colour, factor, rounding)
+    if codec.form == "object":
+        return dict(zip(codec.keys, numbers, strict=True))
+    if codec.form == "css":
+        return f"rgb({codec.between.join(map(str, numbers))})"
+    ordered = _ordered(codec, numbers)
+    if codec.form == "list":
+        return list(ordered)
+    first, second, third = (int(number) for number in ordered)
+    packed = first << 16 | second << 8 | third
+    if codec.form == "integer":
+        return packed
+    digits = f"{packed:06x}"
+    return codec.mark + (digits.upper() if codec.case == "upper" else digits) + codec.after
+
+
+def decode_colour(codec: ColourCodec, raw: Json) -> Colour:
+    """The 8-bit colour that was written."""
+    most = _most(codec)
+    red, green, blue = parts_of_colour(codec, raw)
+    return (_eight_bits(red, most), _eight_bits(green, most), _eight_bits(blue, most))
+
+
+def parts_of_colour(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
+    """Red, green and blue in the codec's own unit."""
+    if codec.form == "object":
+        numbers = _members(codec, raw)
+    elif codec.form == "list":
+        numbers = _elements(codec, raw)
+    elif codec.form == "css":
+        numbers = _css_numbers(raw)
+    else:
+        numbers = _unpacked(codec, raw)
+    most = _most(codec)
+    if not all(0 <= number <= most for number in numbers):
+        raise CodecError(raw, f"a colour with numbers from 0 to {most}")
+    return numbers
+
+
+def _most(codec: ColourCodec) -> int:
+    """The full value of a channel; hex, css and integer are 8 bits by their form."""
+    return codec.to if codec.form in {"list", "object"} else 255
+
+
+def _scaled(
+    codec: ColourCodec, colour: Colour, factor: float, rounding: Rounding
+) -> tuple[float, float, float]:
+    most = _most(codec)
+    digits = codec.digits if most == 1 else 0
+    red, green, blue = (
+        round_to(channel * factor * most / 255, rounding, digits) for channel in colour
+    )
+    return red, green, blue
+
+
+def _eight_bits(number: float, most: int) -> int:
+    return int(round_to(number * 255 / most, "nearest", 0))
+
+
+def _ordered(codec: ColourCodec, rgb: tuple[float, float, float]) -> tuple[float, ...]:
+    return tuple(rgb["RGB".index(channel)] for channel in codec.order)
+
+
+def _from_order(codec: ColourCodec, numbers: tuple[float, ...]) -> tuple[float, float, float]:
+    red, green, blue = (numbers[codec.order.index(channel)] for channel in "RGB")
+    return red, green, blue
+
+
+def _members(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
+    if not isinstance(raw, dict) or not all(key in raw for key in codec.keys):
+        raise CodecError(raw, f"an object with {', '.join(codec.keys)}")
+    red, green, blue = (number_of(raw[key]) for key in codec.keys)
+    return red, green, blue
+
+
+def _elements(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
+    if not isinstance(raw, list) or len(raw) != len(codec.order):
+        raise CodecError(raw, "a list of three numbers")
+    return _from_order(codec, tuple(number_of(element) for element in raw))
+
+
+def _css_numbers(raw: Json) -> tuple[float, float, float]:
+    found = _CSS.fullmatch(raw.strip().lower()) if isinstance(raw, str) else None
+    if found is None:
+        raise CodecError(raw, "a colour like rgb(0, 128, 255)")
+    red, green, blue = (int(group) for group in found.groups())
+    return red, green, blue
+
+
+def _unpacked(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
+    if codec.form == "integer":
+        number = number_of(raw)
+        if not (float(number).is_integer() and 0 <= number <= 0xFFFFFF):
+            raise CodecError(raw, "a whole number from 0 to 16777215")
+        packed = int(number)
+    else:
+        packed = _hex_number(codec, raw)
+    return _from_order(codec, (packed >> 16, packed >> 8 & 255, packed & 255))
+
+
+def _hex_number(codec: ColourCodec, raw: Json) -> int:
+    # Both cases and a missing mark are read: a controller may answer otherwise than it is told.
+    digits = raw.removeprefix(codec.mark).removesuffix(codec.after) if isinstance(raw, str) else ""
+    if not _HEX.fullmatch(digits):
+        raise CodecError(raw, f"a colour like {codec.mark}00ff7f{codec.after}")
+    return int(digits, 16)
+
+
+# Painted frames -----------------------------------------------------------------------------------
+
+
+def encode_frame(codec: FrameCodec, colour: ColourCodec, frame: bytes) -> Json:
+    """A frame as a list of colours, or as one text; ``colour_at`` is for reading only."""
+    colours = [encode_colour(colour, (*frame[at : at + 3],)) for at in range(0, len(frame), 3)]
+    return codec.between.join(map(str, colours)) if codec.form == "text" else colours
+
+
+def decode_frame(codec: FrameCodec, colour: ColourCodec, raw: Json) -> bytes:
+    """The frame that was painted, 3 bytes a pixel."""
+    elements = _pieces(codec, colour, raw) if codec.form == "text" else raw
+    if not isinstance(elements, list):
+        raise CodecError(raw, "a list of colours")
+    at = codec.colour_at
+    return b"".join(
+        bytes(decode_colour(colour, element if at is None else at.find(element)))
+        for element in elements
+    )
+
+
+def _pieces(codec: FrameCodec, colour: ColourCodec, raw: Json) -> list[str]:
+    if not isinstance(raw, str):
+        raise CodecError(raw, "a text of colours")
+    if codec.between:
+        return raw.split(codec.between) if raw else []
+    width = len(encode_colour(colour, (0, 0, 0)))
+    if len(raw) % width:
+        raise CodecError(raw, f"a text of colours, {width} characters each")
+    return [raw[start : start + width] for start in range(0, len(raw), width)]
+
+
+# Counts and flags ---------------------------------------------------------------------------------
+
+
+def encode_count(codec: CountCodec, count: int | str) -> Json:
+    """A number counted from ``start``, or the controller's own name as it is, with its affixes."""
+    raw = count + codec.start if isinstance(count, int) else count
+    if codec.written == "text" or codec.before or codec.after:
+        return f"{codec.before}{raw}{codec.after}"
+    return raw
+
+
+def decode_count(codec: CountCodec, raw: Json) -> int | str:
+    """The number counted from 0, or the name."""
+    if isinstance(raw, str):
+        body = raw.removeprefix(codec.before).removesuffix(codec.after)
+        if raw != f"{codec.before}{body}{codec.after}":
+            raise CodecError(raw, f"a text like {codec.before}1{codec.after}")
+        if not _NUMBER.fullmatch(body):
+            return body
+        raw = int(body) if body.lstrip("-").isdigit() else body
+    number = number_of(raw)
+    if not float(number).is_integer():
+        raise CodecError(raw, "a whole number")
+    return int(number) - codec.start
+
+
+def encode_word(codec: WordCodec, lit: bool) -> Json:  # noqa: FBT001 - the value to write
+    """The on-flag."""
+    return codec.lit if lit else codec.dark
+
+
+def decode_word(codec: WordCodec, raw: Json) -> bool:
+    """Whether the on-flag says lit."""
+    if same_json(raw, codec.lit):
+        return True
+    if same_json(raw, codec.dark):
+        return False
+    raise CodecError(raw, f"{shown(codec.lit)} or {shown(codec.dark)}")

@@ -1,0 +1,105 @@
+"""What the names of a template stand for: a place, and a light, in the dialect's own writing."""
+
+from __future__ import annotations
+
+import colorsys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+from bridge.lights.dialect.codecs import (
+    Json,
+    encode_colour,
+    encode_count,
+    encode_scale,
+    encode_turn,
+    encode_word,
+    least_proportion,
+)
+from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect
+from bridge.lights.look import Native
+from bridge.lights.place import Place
+from bridge.scenes.scene import Colour
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """A light to be written.
+
+    ``level`` is what ``{level}`` writes; ``drive`` is folded into the colour, the channels or the
+    value: 1 where the level has a place of its own.
+    """
+
+    colour: Colour
+    level: float
+    drive: float
+    lit: bool
+    effect: Json
+
+    @property
+    def hsv(self) -> tuple[float, float, float]:
+        """Hue (of a turn), saturation, value, each 0..1."""
+        red, green, blue = self.colour
+        return colorsys.rgb_to_hsv(red / 255, green / 255, blue / 255)
+
+
+def native_light(
+    grammar: DialectGrammar, native: Native, effect: NativeEffect, *, folded: bool
+) -> Light:
+    """A native look as it is sent. ``folded``: the template has no place for the level."""
+    drive = 1.0
+    if folded:
+        least = least_proportion(grammar.level) if native.lit else 0.0
+        drive = max(native.level, least)
+    return Light(native.colour, native.level, drive, native.lit, effect.name)
+
+
+def painted_light(colour: Colour) -> Light:
+    """A painted pixel: its brightness is in its colour already, so the level is full."""
+    return Light(colour, 1.0, 1.0, lit=any(colour), effect=None)
+
+
+_PlaceName: TypeAlias = Callable[[DialectGrammar, Place], Json]
+_LightName: TypeAlias = Callable[[DialectGrammar, Light], Json]
+
+PLACE_NAMES: Final[Mapping[str, _PlaceName]] = {
+    "segment": lambda _, place: place.segment,
+    "number": lambda grammar, place: encode_count(grammar.number, place.number),
+    "first": lambda grammar, place: encode_count(grammar.first, place.first),
+    "last": lambda grammar, place: encode_count(grammar.last, place.last),
+    "length": lambda grammar, place: encode_count(grammar.length, place.length),
+}
+#: ``least`` is for the whole light: a channel of a lit colour may be nought.
+LIGHT_NAMES: Final[Mapping[str, _LightName]] = {
+    "colour": lambda grammar, light: encode_colour(
+        grammar.colour, light.colour, light.drive, grammar.level.rounding
+    ),
+    "level": lambda grammar, light: encode_scale(grammar.level, light.level, lit=light.lit),
+    "effect": lambda _, light: light.effect,
+    "on": lambda grammar, light: encode_word(grammar.on, light.lit),
+    "red": lambda grammar, light: encode_scale(
+        grammar.red, light.colour[0] / 255 * light.drive, lit=False
+    ),
+    "green": lambda grammar, light: encode_scale(
+        grammar.green, light.colour[1] / 255 * light.drive, lit=False
+    ),
+    "blue": lambda grammar, light: encode_scale(
+        grammar.blue, light.colour[2] / 255 * light.drive, lit=False
+    ),
+    "hue": lambda grammar, light: encode_turn(grammar.hue, light.hsv[0]),
+    "saturation": lambda grammar, light: encode_scale(grammar.saturation, light.hsv[1], lit=False),
+    "value": lambda grammar, light: encode_scale(
+        grammar.value, light.hsv[2] * light.drive, lit=light.lit
+    ),
+}
+PIXEL: Final = "pixel"
+
+
+def place_names(grammar: DialectGrammar, place: Place, wanted: Iterable[str]) -> dict[str, Json]:
+    """Those of the wanted names that tell where."""
+    return {name: PLACE_NAMES[name](grammar, place) for name in wanted if name in PLACE_NAMES}
+
+
+def light_names(grammar: DialectGrammar, light: Light, wanted: Iterable[str]) -> dict[str, Json]:
+    """Those of the wanted names that tell what light."""
+    return {name: LIGHT_NAMES[name](grammar, light) for name in wanted if name in LIGHT_NAMES}

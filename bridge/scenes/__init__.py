@@ -1,0 +1,1 @@
+"""What a scene looks like: effects to frames, colours, terminal drawing."""
