@@ -1,0 +1,1 @@
+"""How the bridge is let in: credentials, TLS, HTTP sessions, and what to say where it is not."""

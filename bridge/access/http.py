@@ -1,0 +1,166 @@
+"""HTTP sessions: one for each address, with what lets us in, and plain words for what fails."""
+
+from __future__ import annotations
+
+import base64
+import math
+import ssl
+from collections.abc import Iterable
+from contextlib import AbstractAsyncContextManager
+from functools import lru_cache
+from http import HTTPStatus
+from typing import Final
+
+import aiohttp
+from aiohttp import ClientMiddlewareType, ClientResponse, ClientTimeout, DigestAuthMiddleware
+from yarl import URL
+
+from bridge.access.attempt import Attempt, BrokenError, traces
+from bridge.access.credentials import Credential, Credentials
+from bridge.access.failure import AccessError, Failure, failure_of
+from bridge.access.login import LogIn
+from bridge.access.tls import context_of, digest_of_pin
+from bridge.engine.site import Access
+
+#: A board has few sockets and frees a closed one late, so that the one connection is worth keeping
+#: from one poll to the next; a peer that thinks otherwise closes it first.
+KEEP_S: Final = 75.0
+#: Embedded servers have header limits of 512 bytes: nothing is sent that nobody needs. A body must
+#: come as it is: unpacking would get round the caps.
+_HEADERS: Final = {"Accept-Encoding": "identity"}
+_LEFT_OUT: Final = ("Accept", "User-Agent")
+
+
+class Session:
+    """A kept-alive client for one address, which lets itself in. Redirects are not followed."""
+
+    def __init__(
+        self, access: Access, credentials: Credentials, *, tls: bool, connections: int = 1
+    ) -> None:
+        headers, self._middlewares = _let_in(access, credentials)
+        self._client = aiohttp.ClientSession(
+            connector=aiohttp.TCPConnector(
+                limit=connections, keepalive_timeout=KEEP_S, ssl=not tls or _trusted(access)
+            ),
+            cookie_jar=aiohttp.DummyCookieJar(),
+            headers=_HEADERS | headers,
+            skip_auto_headers=_LEFT_OUT,
+            auto_decompress=False,
+            trust_env=False,
+            trace_configs=[traces()],
+        )
+
+    def request(
+        self,
+        method: str,
+        url: URL,
+        *,
+        body: bytes | None,
+        headers: Iterable[tuple[str, str]],
+        timeout_ms: int,
+        attempt: Attempt,
+    ) -> AbstractAsyncContextManager[ClientResponse]:
+        """One request; ``attempt`` tells afterwards how far it came."""
+        return self._client.request(
+            method,
+            url,
+            data=body,
+            headers=headers,
+            allow_redirects=False,
+            timeout=_timeout(timeout_ms),
+            middlewares=(*self._middlewares, attempt),
+            trace_request_ctx=attempt,
+        )
+
+    async def close(self) -> None:
+        """Close its connections."""
+        await self._client.close()
+
+
+@lru_cache(maxsize=64)
+def _timeout(timeout_ms: int) -> ClientTimeout:
+    # aiohttp rounds up what is above its threshold to whole seconds; the core counts in ms.
+    return ClientTimeout(total=timeout_ms / 1000, ceil_threshold=math.inf)
+
+
+def _trusted(access: Access) -> ssl.SSLContext | aiohttp.Fingerprint | bool:
+    if access.pinned is not None:
+        return aiohttp.Fingerprint(digest_of_pin(access.pinned))
+    if access.ca_file is not None:
+        return context_of(access.ca_file, None, None)
+    return True
+
+
+def _let_in(
+    access: Access, credentials: Credentials
+) -> tuple[dict[str, str], tuple[ClientMiddlewareType, ...]]:
+    """The headers of every request, and what goes between the request and the wire."""
+    if access.form == "none":
+        return {}, ()
+    credential = _known(access, credentials)
+    match access.form:
+        case "basic":
+            return {"Authorization": basic(credential)}, ()
+        case "bearer":
+            return {"Authorization": f"Bearer {credential.token}"}, ()
+        case "header":
+            return {access.header or "Authorization": credential.token}, ()
+        case "digest":
+            return {}, (DigestAuthMiddleware(credential.user, credential.password),)
+        case "log-in":
+            if access.login is None:
+                raise AccessError("a log-in needs the request that gives its token")
+            return {}, (LogIn(access.login, credential),)
+
+
+def _known(access: Access, credentials: Credentials) -> Credential:
+    if access.credential is None:
+        raise AccessError(f"access by {access.form} needs the name of a credential")
+    return credentials.look_up(access.credential)
+
+
+def basic(credential: Credential) -> str:
+    """RFC 7617 §2, in UTF-8."""
+    pair = f"{credential.user}:{credential.password}"
+    return "Basic " + base64.b64encode(pair.encode()).decode()
+
+
+def status_words(status: int) -> str:
+    """``503 Service Unavailable``: the standard's phrase, not the peer's, which may be anything."""
+    try:
+        return f"{status} {HTTPStatus(status).phrase}"
+    except ValueError:
+        return str(status)
+
+
+def failure_of_client(error: aiohttp.ClientError) -> Failure:
+    """The sentence for what aiohttp raises."""
+    match error:
+        case BrokenError():
+            return error.failure
+        case aiohttp.ClientConnectorDNSError():
+            return Failure("there is no host of that name", "check it, or give the IP address")
+        case aiohttp.ClientConnectorCertificateError():
+            cause = error.certificate_error
+            return failure_of(cause) if isinstance(cause, OSError) else Failure(str(cause))
+        case aiohttp.ClientConnectorError():
+            return failure_of(error.os_error)
+        case aiohttp.ServerFingerprintMismatch():
+            return Failure(
+                f"its certificate is not the pinned one: it shows SHA-256 {error.got.hex()}",
+                "if it was renewed, pin the new one",
+            )
+        case aiohttp.ServerTimeoutError():
+            return Failure("no answer in time")
+        case aiohttp.ClientPayloadError():
+            return Failure("the answer was cut short")
+        case aiohttp.ClientOSError():
+            return failure_of(error)
+        case aiohttp.ClientResponseError():
+            return Failure(f"what it answered is not HTTP ({_first_line(error.message)})")
+        case _:
+            return Failure(_first_line(str(error)) or type(error).__name__)
+
+
+def _first_line(text: str) -> str:
+    return text.strip().partition("\n")[0].rstrip(":. ").lower()[:200]

@@ -1,0 +1,99 @@
+"""MQTT control packets cut out of a stream of bytes (MQTT 5.0 §2.1; 3.1.1 says the same).
+
+It stands between the event loop's transport and paho's client, which is written for a socket: the
+client asks for a byte at a time, and would keep a packet of 256 MB in memory before anybody could
+refuse it.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+PUBLISH: Final = 3
+#: §1.5.5: a length has at most four bytes.
+_MOST_LENGTH_BYTES: Final = 4
+
+
+class PacketError(Exception):
+    """The stream is not MQTT."""
+
+
+class Packets:
+    """Feed it what arrives; it hands out whole packets and skips those over ``most_bytes``.
+
+    ``skipped`` collects the topics of messages that were too long, for the caller to take.
+    """
+
+    __slots__ = ("_buffer", "_end", "_most_bytes", "_read", "_skip", "skipped")
+
+    def __init__(self, most_bytes: int) -> None:
+        self._buffer = bytearray()
+        self._most_bytes = most_bytes
+        #: How far the packet handed out was read, and where it ends.
+        self._read = 0
+        self._end = 0
+        #: How many bytes of a packet that is too long are still to come.
+        self._skip = 0
+        self.skipped: list[str] = []
+
+    def feed(self, data: bytes) -> None:
+        """Take what was read from the stream."""
+        del self._buffer[: self._end]
+        self._read = self._end = 0
+        if self._skip:
+            dropped = min(self._skip, len(data))
+            self._skip -= dropped
+            data = data[dropped:]
+        self._buffer += data
+
+    def advance(self) -> bool:
+        """Whether a whole packet is ready for ``read``; the one before is done with."""
+        while True:
+            self._read = self._end
+            found = self._length_at(self._read + 1)
+            if found is None:
+                return False
+            body, length = found
+            end = body + length
+            if length <= self._most_bytes:
+                if end > len(self._buffer):
+                    return False
+                self._end = end
+                return True
+            if not self._skip_to(body, end):
+                return False
+
+    def read(self, size: int) -> bytes:
+        """At most ``size`` bytes of the ready packet, as from a socket that never blocks."""
+        start = self._read
+        if start == self._end:
+            raise BlockingIOError
+        self._read = stop = min(start + size, self._end)
+        return bytes(self._buffer[start:stop])
+
+    def _length_at(self, start: int) -> tuple[int, int] | None:
+        """Where the packet's body begins and how long it is; ``None`` until that has arrived."""
+        length = 0
+        for index in range(_MOST_LENGTH_BYTES):
+            if start + index >= len(self._buffer):
+                return None
+            byte = self._buffer[start + index]
+            length |= (byte & 0x7F) << 7 * index
+            if not byte & 0x80:
+                return start + index + 1, length
+        raise PacketError("what it sends is not MQTT")
+
+    def _skip_to(self, body: int, end: int) -> bool:
+        """Leave a packet out that is too long; false until enough is there to name its topic."""
+        topic = ""
+        if self._buffer[self._read] >> 4 == PUBLISH:
+            topic_at = body + 2
+            topic_end = topic_at + int.from_bytes(self._buffer[body:topic_at], "big")
+            if len(self._buffer) < topic_at or len(self._buffer) < topic_end:
+                return False
+            topic = self._buffer[topic_at:topic_end].decode(errors="replace")
+        self.skipped.append(topic)
+        there = min(end, len(self._buffer))
+        self._skip = end - there
+        self._end = there
+        return True
