@@ -15,7 +15,10 @@ _lampwright() {{
     esac
   fi
   mapfile -t COMPREPLY < <(compgen -W "$words" -- "$word")
-  case "$word" in -*) ;; *) mapfile -t -O "${{#COMPREPLY[@]}}" COMPREPLY < <(compgen -d -- "$word");; esac
+  case "$word" in
+    -*) ;;
+    *) mapfile -t -O "${{#COMPREPLY[@]}}" COMPREPLY < <(compgen -d -- "$word") ;;
+  esac
 }}
 complete -o filenames -F _lampwright lampwright
 """
@@ -60,12 +63,13 @@ def _options() -> tuple[dict[str, list[str]], dict[str, str]]:
     """Every command's options and its help, read from the parser itself."""
     from bridge.cli.main import parser
 
-    choices = next(
-        action for action in parser()._actions if isinstance(action, argparse._SubParsersAction)
-    )
-    helps = {each.dest: str(each.help) for each in choices._choices_actions}
-    options = {
-        name: [word for action in command._actions for word in action.option_strings]
-        for name, command in choices.choices.items()
-    }
+    # argparse has no public way to ask what it was told.
+    actions = parser()._actions  # noqa: SLF001 - see above
+    subparsers = argparse._SubParsersAction  # noqa: SLF001 - see above
+    choices = next(action for action in actions if isinstance(action, subparsers))
+    helps = {each.dest: str(each.help) for each in choices._choices_actions}  # noqa: SLF001 - see above
+    options: dict[str, list[str]] = {}
+    for name, command in choices.choices.items():
+        known = command._actions  # noqa: SLF001 - see above
+        options[name] = [word for action in known for word in action.option_strings]
     return options, helps

@@ -8,7 +8,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -65,21 +66,22 @@ def run(arguments: argparse.Namespace) -> int:
     printer = _named(site.printers, arguments.printer)
     given = [_given(printer, text) for text in arguments.message]
     view = _heard(site, printer, given)
-    said = _explained(site, printer, view)
-    print(json.dumps(said) if arguments.json else "\n".join(_lines(printer, view, said)))
+    explained = _explained(site, printer, view)
+    if arguments.json:
+        print(json.dumps(_json(printer, view, explained)))
+    else:
+        print("\n".join(_lines(printer, view, explained)))
     return 0
 
 
-def _named(printers: object, name: str) -> Printer:
+def _named(printers: Mapping[str, Printer], name: str) -> Printer:
     import difflib
 
-    assert isinstance(printers, dict)
     if name not in printers:
         near = difflib.get_close_matches(name, printers, n=1)
         hint = f", did you mean '{near[0]}'" if near else f", known are {', '.join(printers)}"
         raise ExplainError(f"no printer '{name}' in site.yaml{hint}")
-    printer: Printer = printers[name]
-    return printer
+    return printers[name]
 
 
 def _given(printer: Printer, text: str) -> Given:
@@ -123,66 +125,90 @@ def _heard(site: Site, printer: Printer, given: list[Given]) -> View:
     return core.view()
 
 
-def _explained(site: Site, printer: Printer, view: View) -> dict[str, object]:
-    from bridge.rules.conditions import shown
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A request as it would go out."""
 
-    mine = [each for each in view.segments.values() if printer.name in each.printers]
-    facts = view.printers[printer.name].facts
-    return {
-        "facts": {name: shown(value) for name, value in sorted(facts.items())},
-        "segments": [
-            {
-                "segment": each.name,
-                "table": each.table,
-                "rule": each.rule,
-                "because": each.because,
-                "passed_over": [{"rule": r, "because": why} for r, why in each.passed_over],
-                "scene": each.scene,
-                "requests": _requests(site, each),
-            }
-            for each in mine
-        ],
-    }
+    method: str
+    url: str
+    headers: Mapping[str, str]
+    body: str | None
 
 
-def _requests(site: Site, segment: SegmentView) -> list[dict[str, object]]:
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """One segment of the printer, and the requests that would show its look."""
+
+    segment: SegmentView
+    requests: tuple[Sent, ...]
+
+
+def _explained(site: Site, printer: Printer, view: View) -> tuple[Explained, ...]:
+    mine = (each for each in view.segments.values() if printer.name in each.printers)
+    return tuple(Explained(each, _requests(site, each)) for each in mine)
+
+
+def _requests(site: Site, segment: SegmentView) -> tuple[Sent, ...]:
     from bridge.lights.dialect.dialect import Dialect
     from bridge.lights.rendering import render
 
     if segment.look is None:
-        return []
+        return ()
     controller = site.controllers[segment.controller]
     dialect = Dialect(site.dialects[controller.dialect])
-    return [
-        {
-            "method": each.method,
-            "url": controller.url.rstrip("/") + each.path,
-            "headers": dict(each.headers),
-            "body": None if each.body is None else each.body.decode("utf-8"),
-        }
+    return tuple(
+        Sent(
+            each.method,
+            controller.url.rstrip("/") + each.path,
+            dict(each.headers),
+            None if each.body is None else each.body.decode("utf-8"),
+        )
         for each in render(dialect, site.segments[segment.name].place, segment.look)
-    ]
+    )
 
 
-def _lines(printer: Printer, view: View, said: dict[str, object]) -> list[str]:
-    lines = [f"printer {printer.name} (reader {printer.reader.name})"]
-    facts, segments = said["facts"], said["segments"]
-    assert isinstance(facts, dict)
-    assert isinstance(segments, list)
+def _facts(printer: Printer, view: View) -> dict[str, str]:
+    from bridge.rules.conditions import shown
+
+    facts = view.printers[printer.name].facts
+    return {name: shown(facts[name]) for name in sorted(facts)}
+
+
+def _json(printer: Printer, view: View, explained: tuple[Explained, ...]) -> dict[str, object]:
+    return {
+        "facts": _facts(printer, view),
+        "segments": [
+            {
+                "segment": each.segment.name,
+                "table": each.segment.table,
+                "rule": each.segment.rule,
+                "because": each.segment.because,
+                "passed_over": [
+                    {"rule": rule, "because": why} for rule, why in each.segment.passed_over
+                ],
+                "scene": each.segment.scene,
+                "requests": [asdict(sent) for sent in each.requests],
+            }
+            for each in explained
+        ],
+    }
+
+
+def _lines(printer: Printer, view: View, explained: tuple[Explained, ...]) -> list[str]:
+    known = view.printers[printer.name]
+    facts = _facts(printer, view)
     width = max(map(len, facts), default=0)
+    lines = [f"printer {printer.name} (reader {printer.reader.name})"]
     lines += [f"  {name:<{width}}  {value}" for name, value in facts.items()]
-    lines += [f"  not taken: {each}" for each in view.printers[printer.name].troubles]
-    lines += [
-        f"  word without a mapping: '{word}' for {fact}"
-        for fact, word in view.printers[printer.name].words
-    ]
-    for each in segments:
-        lines.append(f"segment {each['segment']} (table {each['table']})")
-        lines += [f"  not  {p['rule']}: {p['because']}" for p in each["passed_over"]]
-        lines.append(f"  RULE {each['rule']}: {each['because']}")
-        lines.append(f"  shows {each['scene']}")
-        for request in each["requests"]:
-            lines.append(f"  sends {request['method']} {request['url']}")
-            if request["body"] is not None:
-                lines.append(f"        {request['body']}")
+    lines += [f"  not taken: {each}" for each in known.troubles]
+    lines += [f"  word without a mapping: '{word}' for {fact}" for fact, word in known.words]
+    for each in explained:
+        segment = each.segment
+        lines.append(f"segment {segment.name} (table {segment.table})")
+        lines += [f"  not   {rule}: {why}" for rule, why in segment.passed_over]
+        lines.append(f"  rule  {segment.rule}: {segment.because}")
+        lines.append(f"  shows {segment.scene}")
+        for sent in each.requests:
+            lines.append(f"  sends {sent.method} {sent.url}")
+            lines += [f"        {sent.body}"] if sent.body is not None else []
     return lines

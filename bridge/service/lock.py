@@ -23,7 +23,7 @@ class AlreadyRunningError(LampwrightError):
 
 
 def lock_path(directory: Path, environment: Mapping[str, str]) -> Path:
-    """Where the lock of a site is: in the service's runtime directory, else in the temporary one."""
+    """A site's lock: in the service's runtime directory, else in the temporary one."""
     name = hashlib.sha256(os.fsencode(directory.resolve())).hexdigest()[:12]
     runtime = environment.get("RUNTIME_DIRECTORY") or environment.get("XDG_RUNTIME_DIR")
     folder = Path(runtime or tempfile.gettempdir())
