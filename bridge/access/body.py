@@ -10,10 +10,12 @@ async def read_capped(response: ClientResponse, most_bytes: int) -> bytes | None
     length = response.content_length
     if length is not None and length <= most_bytes:
         return await response.read()
-    body = bytearray()
+    chunks: list[bytes] = []
+    left = most_bytes
     async for chunk in response.content.iter_any():
-        body += chunk
-        if len(body) > most_bytes:
+        left -= len(chunk)
+        if left < 0:
             response.close()
             return None
-    return bytes(body)
+        chunks.append(chunk)
+    return b"".join(chunks)

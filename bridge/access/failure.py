@@ -9,8 +9,10 @@ import ssl
 from dataclasses import dataclass
 from typing import Final
 
+from bridge.errors import LampwrightError
 
-class AccessError(Exception):
+
+class AccessError(LampwrightError):
     """A credential, a certificate or a log-in that cannot be used; the text is the sentence."""
 
 

@@ -131,15 +131,16 @@ class MqttSource:
 
     async def _attempt(self) -> _Over:
         try:
+            hello = self._hello()
             connection = await self._open()
         except AccessError as error:
             return _Over(Failure(str(error)))
         except OSError as error:
             return _Over(failure_of(error))
+        except UnicodeError:
+            return _Over(Failure("there can be no host of that name", "check its spelling"))
         try:
-            return await self._introduce(connection)
-        except AccessError as error:
-            return _Over(Failure(str(error)))
+            return await self._introduce(connection, hello)
         finally:
             self._connection = None
             connection.close()
@@ -167,8 +168,8 @@ class MqttSource:
                 raise
         return connection
 
-    async def _introduce(self, connection: Connection) -> _Over:
-        connection.greet(self._hello())
+    async def _introduce(self, connection: Connection, hello: Hello) -> _Over:
+        connection.greet(hello)
         answer = await _first(connection, connection.accepted)
         if isinstance(answer, Ended):
             return self._closed_on_hello(answer)
@@ -194,7 +195,7 @@ class MqttSource:
         self._report_refusals(refused)
         self._connection = connection
         self._lost = False
-        if self._short_lives == 0:
+        if self._short_lives == 0 and not self._in_use_noted():
             self._say_subscribed()
         self._feed(SourceUp(self._broker.name), self._clock())
         connection.release()
@@ -208,13 +209,16 @@ class MqttSource:
 
     def _holds(self) -> None:
         """The connection has held: what went before is forgotten."""
-        if self._short_lives:
+        if self._noted is not None:
             self._say_subscribed()
         self._failures = self._short_lives = 0
 
     def _say_subscribed(self) -> None:
         self._noted = None
         self._say("info", "broker subscribed", mqtt=self._version, topics=len(self._filters))
+
+    def _in_use_noted(self) -> bool:
+        return self._noted is not None and self._noted[0] == _IN_USE
 
     # Why an attempt ended.
 
@@ -259,8 +263,7 @@ class MqttSource:
             self._say("debug", "broker tried with another version", why=over.failure.why)
             return
         reason = (over.event, over.failure.why)
-        told_more = self._noted is not None and self._noted[0] == _IN_USE
-        if reason == self._noted or (told_more and over.was_up):
+        if reason == self._noted or (over.was_up and self._in_use_noted()):
             return
         self._noted = reason
         level: Level = "warning" if over.event == _LOST else "error"

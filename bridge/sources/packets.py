@@ -27,7 +27,7 @@ class Packets:
     __slots__ = ("_buffer", "_end", "_most_bytes", "_read", "_skip", "skipped")
 
     def __init__(self, most_bytes: int) -> None:
-        self._buffer = bytearray()
+        self._buffer = b""
         self._most_bytes = most_bytes
         #: How far the packet handed out was read, and where it ends.
         self._read = 0
@@ -38,13 +38,13 @@ class Packets:
 
     def feed(self, data: bytes) -> None:
         """Take what was read from the stream."""
-        del self._buffer[: self._end]
-        self._read = self._end = 0
         if self._skip:
             dropped = min(self._skip, len(data))
             self._skip -= dropped
             data = data[dropped:]
-        self._buffer += data
+        # Mostly nothing is left over, and what was read is taken as it is, without a copy.
+        self._buffer = self._buffer[self._end :] + data
+        self._read = self._end = 0
 
     def advance(self) -> bool:
         """Whether a whole packet is ready for ``read``; the one before is done with."""
@@ -69,7 +69,7 @@ class Packets:
         if start == self._end:
             raise BlockingIOError
         self._read = stop = min(start + size, self._end)
-        return bytes(self._buffer[start:stop])
+        return self._buffer[start:stop]
 
     def _length_at(self, start: int) -> tuple[int, int] | None:
         """Where the packet's body begins and how long it is; ``None`` until that has arrived."""
