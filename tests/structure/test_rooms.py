@@ -26,6 +26,7 @@ COMPUTING = frozenset(
         "base64",
         "bisect",
         "collections",
+        "colorsys",
         "dataclasses",
         "datetime",
         "decimal",
@@ -46,6 +47,7 @@ COMPUTING = frozenset(
         "typing",
         "unicodedata",
         "urllib.parse",
+        "zoneinfo",
     }
 )
 
@@ -53,6 +55,9 @@ COMPUTING = frozenset(
 REACHING = frozenset(
     {"__import__", "breakpoint", "compile", "eval", "exec", "globals", "input", "open", "print"}
 )
+
+#: A zone is handed in like the time; looking one up by its name reads the machine's files.
+LOOKING_UP = frozenset({"ZoneInfo", "available_timezones"})
 
 #: Ways to read the machine's clock through a module that is allowed for its arithmetic.
 CLOCKS = frozenset({"now", "today", "utcnow"})
@@ -71,6 +76,8 @@ def reach(subject: Module) -> Iterator[str]:
     for call, name, is_attribute in calls(subject.tree):
         if not is_attribute and name in reaching:
             yield subject.at(call, f"calls {name}()")
+        if name in LOOKING_UP:
+            yield subject.at(call, f"looks up a zone by {name}()")
         if is_attribute and name in CLOCKS and _is_calendar(call.func):
             yield subject.at(call, f"reads the clock by {name}()")
 
@@ -166,6 +173,7 @@ BAD = [
     (reach, "bridge/engine/made_up.py", "eval('1')"),
     (reach, "bridge/engine/made_up.py", "import datetime\ndatetime.datetime.now(zone)"),
     (reach, "bridge/engine/made_up.py", "import urllib.request"),
+    (reach, "bridge/facts/made_up.py", "from zoneinfo import ZoneInfo\nZoneInfo('Etc/UTC')"),
     (reach, "bridge/rules/made_up.py", "import jsonpath_rfc9535"),
     (reach, "bridge/lights/dialect/made_up.py", "import random"),
     (judging, "bridge/engine/made_up.py", "row.when.test(facts)"),
@@ -191,6 +199,7 @@ GOOD = [
     (reach, "bridge/facts/made_up.py", "import re\nre.compile('x')\nimport jsonpath_rfc9535"),
     (reach, "bridge/facts/made_up.py", "from jsonpath_rfc9535 import compile\ncompile('$')"),
     (reach, "bridge/facts/made_up.py", "from urllib.parse import unquote"),
+    (reach, "bridge/facts/made_up.py", "def at(zone: ZoneInfo) -> None: ..."),
     (reach, "bridge/engine/made_up.py", "def act(now: Moment) -> None:\n    self.clock.now()"),
     (judging, "bridge/rules/made_up.py", "row.when.test(facts)"),
     (judging, "bridge/engine/made_up.py", "decided.truth is Truth.TRUE"),
