@@ -152,12 +152,17 @@ class Core:
                 self._agenda.set("lights", name, showing.request(name, now.ms))
             showing.touched.clear()
 
+    def counts(self) -> Counter[str]:
+        """How often what happened."""
+        if self._hearing is None or self._showing is None:
+            return Counter()
+        return self._hearing.counts + self._showing.counts
+
     def view(self) -> View:
         """A picture of what is known and shown; changes nothing."""
         hearing, showing, site = self._hearing, self._showing, self._site
         if hearing is None or showing is None or site is None:
             return View(self._now_ms, {}, {}, {}, {}, {})
-        counts: Counter[str] = hearing.counts + showing.counts
         return View(
             now_ms=self._now_ms,
             sources=dict(hearing.sources),
@@ -167,7 +172,7 @@ class Core:
                 name: ControllerView(name, c.contact, c.detail, c.restarts, c.attempt, c.busy)
                 for name, c in showing.controllers.items()
             },
-            counts=dict(counts),
+            counts=dict(self.counts()),
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import random
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -62,6 +63,10 @@ class Daemon:
     def view(self) -> View:
         """A picture of what is known and shown."""
         return self._core.view()
+
+    def counts(self) -> Counter[str]:
+        """How often what happened, without the rest of the view."""
+        return self._core.counts()
 
     def now(self) -> Moment:
         """The service's clocks."""
