@@ -31,14 +31,15 @@ _HUNDREDTH: Final = Unit("%", 0.01)
 
 def compile_number(alternative: Alternative, fact: FactName, zone: ZoneInfo) -> Finish:
     """The steps from ``minus`` to ``most`` of an alternative that gives a number."""
-    ranged = _compile_range(alternative, fact)
+    least, most = limits_of(alternative, fact)
+    ranged = _compile_range(least, most)
     if alternative.ends_at is not None:
         return _compile_ends_at(alternative.ends_at, zone, ranged)
     to_number = compile_to_number(alternative.unit, fact)
     finish = _compile_arithmetic(alternative, to_number)
     scaled = _compile_scale(alternative.scale)
     if finish is None and scaled is None:
-        return lambda raw, _document, _now: ranged(to_number(raw))
+        return _compile_plain(to_number, least, most)
 
     def compute(raw: object, document: Document, _now: Moment) -> float | Unknown | Absent:
         value = to_number(raw) if finish is None else finish(raw, document)
@@ -154,20 +155,35 @@ def _compile_arithmetic(
     return compute
 
 
-def _compile_range(
-    alternative: Alternative, fact: FactName
-) -> Callable[[float | Unknown], float | Unknown]:
-    leasts = [least for least in (alternative.least, fact.least) if least is not None]
-    mosts = [most for most in (alternative.most, fact.most) if most is not None]
-    least, most = max(leasts, default=-math.inf), min(mosts, default=math.inf)
+def limits_of(alternative: Alternative, fact: FactName) -> tuple[float, float]:
+    """The narrower of what the alternative and the fact allow; infinite where neither says."""
+    leasts = (least for least in (alternative.least, fact.least) if least is not None)
+    mosts = (most for most in (alternative.most, fact.most) if most is not None)
+    return max(leasts, default=-math.inf), min(mosts, default=math.inf)
 
+
+def _compile_plain(to_number: _ToNumber, least: float, most: float) -> Finish:
+    """The commonest number, in one function: a message has several of them."""
+
+    def finish(raw: object, _document: Document, _now: Moment) -> float | Unknown:
+        value = to_number(raw)
+        if type(value) is float and (least <= value <= most) and -math.inf < value < math.inf:
+            return value
+        return _out_of_range(value)
+
+    return finish
+
+
+def _out_of_range(value: float | Unknown) -> Unknown:
+    return value if isinstance(value, Unknown) else Unknown(Why.OUT_OF_RANGE, shown(value))
+
+
+def _compile_range(least: float, most: float) -> Callable[[float | Unknown], float | Unknown]:
     def ranged(value: float | Unknown) -> float | Unknown:
-        if not isinstance(value, float):
-            return value
         # An infinity is no reading, not even where there is no limit.
-        if least <= value <= most and not math.isinf(value):
+        if isinstance(value, float) and least <= value <= most and not math.isinf(value):
             return value
-        return Unknown(Why.OUT_OF_RANGE, shown(value))
+        return _out_of_range(value)
 
     return ranged
 

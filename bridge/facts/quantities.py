@@ -131,9 +131,10 @@ def _epoch_ms(value: object, factor: float) -> float | None:
         return quantity[0] * factor
     if isinstance(value, int | float):
         try:
-            return float(value) * factor
+            instant = float(value) * factor
         except OverflowError:
             return None
+        return None if math.isinf(instant) else instant
     return None
 
 

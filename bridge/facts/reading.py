@@ -47,6 +47,8 @@ def compile_read(
     judge = compile_judge(alternative, only_text=text or alternative.part is not None)
     wildcard = alternative.wildcard
     says_no_value = fact.name == JOB
+    if judge is None and wildcard is None:
+        return _compile_plain(raw_of, finish)
 
     def read(document: Document, wildcards: Wildcards, now: Moment) -> FactValue | Absent | Nothing:
         raw = raw_of(document)
@@ -60,6 +62,18 @@ def compile_read(
             raw = nth_wildcard(wildcards, wildcard)
             if raw is ABSENT:
                 return ABSENT
+        return finish(raw, document, now)
+
+    return read
+
+
+def _compile_plain(raw_of: Raw, finish: Finish) -> Read:
+    """The commonest read, with nothing to ask first."""
+
+    def read(document: Document, _wildcards: Wildcards, now: Moment) -> FactValue | Absent:
+        raw = raw_of(document)
+        if raw is ABSENT or type(raw) is Unknown:
+            return raw
         return finish(raw, document, now)
 
     return read

@@ -8,7 +8,7 @@ from typing import Final, TypeAlias
 
 from bridge.facts.codes import key_of, shown, table_of
 from bridge.facts.judging import NOTHING, Judge, Nothing, bits_in, compile_judge
-from bridge.facts.places import ABSENT, Absent, Document
+from bridge.facts.places import ABSENT, Absent, Document, Place
 from bridge.facts.reader import Alternative
 from bridge.facts.reading import Forms, Raw, Wildcards, compile_raw, has_only_text, nth_wildcard
 from bridge.facts.reasons import NONE, ReasonError, parse_reason
@@ -17,6 +17,8 @@ from bridge.facts.vocabulary import UNKNOWN_WORD
 
 #: A printer has a handful of reasons; a list of thousands is no list of reasons.
 MOST_WORDS: Final = 256
+_REMEMBERED: Final = 64
+_REMEMBERED_LENGTH: Final = 80
 
 NO_REASONS: Final = Reasons(())
 
@@ -78,7 +80,30 @@ def compile_reasons(alternative: Alternative, forms: Forms, *, text: bool) -> Re
         words = raws if split is None else tuple(_split(raws, split))
         return _contribution(words, judge, to_reasons)
 
-    return read
+    place = alternative.at
+    if wildcard is not None or alternative.part is not None or place is None or not place.single:
+        return read
+    return _remembering(place, read)
+
+
+def _remembering(place: Place, read: ReadReasons) -> ReadReasons:
+    """The same read, which knows again the words and codes of the last messages."""
+    find = place.find
+    remembered: dict[object, Contribution | Nothing | Absent] = {}
+
+    def read_again(document: Document, wildcards: Wildcards) -> Contribution | Nothing | Absent:
+        raw = find(document)
+        # Not a truth or a float, which Python would take for the integer that they equal.
+        if type(raw) is not int and (type(raw) is not str or len(raw) > _REMEMBERED_LENGTH):
+            return read(document, wildcards)
+        found = remembered.get(raw)
+        if found is None:
+            if len(remembered) >= _REMEMBERED:
+                remembered.clear()
+            found = remembered[raw] = read(document, wildcards)
+        return found
+
+    return read_again
 
 
 def _compile_raws(
