@@ -8,6 +8,8 @@ from bridge.facts.jitter import backoff_ms
 LEAST_MS = 1000
 BACKOFF_BASE_MS = 2000
 BACKOFF_CAP_MS = 30_000
+#: A mistaken date in a Retry-After must not silence a printer for good.
+MOST_WAIT_MS = 600_000
 
 
 class PollSchedule:
@@ -41,7 +43,7 @@ class PollSchedule:
         self._waiting, self._failures, self._not_before_ms = False, 0, 0
 
     def failed(self, now_ms: int, retry_after_ms: int | None) -> None:
-        """It was not: wait longer with each failure, and at least as long as was asked for."""
+        """It was not: wait longer with each failure, and as long as was asked for within bounds."""
         self._waiting = False
         self._failures += 1
         wait = backoff_ms(
@@ -51,4 +53,5 @@ class PollSchedule:
             base_ms=BACKOFF_BASE_MS,
             cap_ms=BACKOFF_CAP_MS,
         )
-        self._not_before_ms = now_ms + max(LEAST_MS, wait, retry_after_ms or 0)
+        asked_for = min(retry_after_ms or 0, MOST_WAIT_MS)
+        self._not_before_ms = now_ms + max(LEAST_MS, wait, asked_for)

@@ -38,6 +38,11 @@ class Routes:
                     key = (given.source, given.address)
                     self._exact[key] = (*self._exact.get(key, ()), route)
 
+    @property
+    def remembered(self) -> int:
+        """How many concrete topics are held, at most ``REMEMBERED``."""
+        return len(self._seen)
+
     def find(self, source: str, address: str) -> tuple[Route, ...]:
         """The routes of this address; none where nobody asked for it."""
         key = (source, address)

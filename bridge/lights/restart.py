@@ -27,7 +27,7 @@ class RestartWatch:
             since = now_ms - self._at_ms
             expected = self._uptime_ms + since * (1 - DRIFT) - TOLERANCE_MS
             restarted = restarted or uptime_ms < expected
-        self._uptime_ms = uptime_ms if uptime_ms is not None else self._uptime_ms
+        if uptime_ms is not None:
+            self._uptime_ms, self._at_ms = uptime_ms, now_ms
         self._mark = mark if mark is not None else self._mark
-        self._at_ms = now_ms
         return restarted
