@@ -32,6 +32,7 @@ ALWAYS_UP: Final = frozenset({"http"})
 AHEAD_MS: Final = 2_000
 
 # Made once: nearly every message ends in one of these.
+_NOT_FRESH: Final = Why.NOT_FRESH
 _RENEWED: Final = Outcome(Taken.RENEWED)
 _RENEWED_LATE: Final = Outcome(Taken.RENEWED, freshness=True)
 _NOT_RENEWED: Final = Outcome(Taken.NOT_RENEWED)
@@ -223,7 +224,7 @@ class MessageState:
 
     def _count_from(self, held: Held, heard_ms: int, now: Moment) -> None:
         held.heard_ms = heard_ms
-        held.why_then = Why.NOT_FRESH
+        held.why_then = _NOT_FRESH
         fresh_for_ms = self.message.fresh_for_ms
         if fresh_for_ms is None:
             held.why, held.expires_ms = None, None
