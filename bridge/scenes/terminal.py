@@ -9,8 +9,11 @@ from typing import Final, Literal, TypeAlias
 from bridge.scenes.scene import BLACK, Colour
 
 Colours: TypeAlias = Literal["truecolour", "256", "none"]
+#: The colour's code, and the character to draw with.
+_Painted: TypeAlias = tuple[str, str]
 
 _LIT: Final = "█"
+_FAINT: Final = "▒"
 _DARK: Final = "·"
 _RESET: Final = "\x1b[0m"
 #: The codes of the six steps of the 6 × 6 × 6 cube that terminals call colours 16 to 231.
@@ -24,14 +27,15 @@ def draw(frame: bytes, *, colours: Colours, width: int | None = None) -> str:
     shown = _sampled(list(zip(frame[0::3], frame[1::3], frame[2::3], strict=True)), width)
     if colours == "none":
         return "".join(map(_ink, shown))
-    code = _true_code if colours == "truecolour" else _cube_code
-    return "".join(_run(colour, len(list(group)), code) for colour, group in groupby(shown))
+    painted = _true if colours == "truecolour" else _cube
+    return "".join(_run(colour, len(list(group)), painted) for colour, group in groupby(shown))
 
 
-def _run(colour: Colour, length: int, code: Callable[[Colour], str]) -> str:
+def _run(colour: Colour, length: int, painted: Callable[[Colour], _Painted]) -> str:
     if colour == BLACK:
         return _DARK * length
-    return f"\x1b[38;{code(colour)}m{_LIT * length}{_RESET}"
+    code, ink = painted(colour)
+    return f"\x1b[38;{code}m{ink * length}{_RESET}"
 
 
 def _sampled(pixels: Sequence[Colour], width: int | None) -> Sequence[Colour]:
@@ -56,17 +60,22 @@ def _ink(colour: Colour) -> str:
     return _RAMP[-(-max(colour) * (len(_RAMP) - 1) // 255)]
 
 
-def _true_code(colour: Colour) -> str:
+def _true(colour: Colour) -> _Painted:
     red, green, blue = colour
-    return f"2;{red};{green};{blue}"
+    return f"2;{red};{green};{blue}", _LIT
 
 
-def _cube_code(colour: Colour) -> str:
+def _cube(colour: Colour) -> _Painted:
     red, green, blue = (_nearest_step(part) for part in colour)
-    if (red, green, blue) == BLACK:
-        # What is lit is not drawn as nothing: the strongest channels get the least step.
-        red, green, blue = (int(part * 2 >= max(colour)) for part in colour)
-    return f"5;{16 + 36 * red + 6 * green + blue}"
+    if (red, green, blue) != BLACK:
+        return f"5;{_cube_number(red, green, blue)}", _LIT
+    # What is lit is not drawn as nothing: its strongest channels get the least step, in half ink.
+    red, green, blue = (int(part * 2 >= max(colour)) for part in colour)
+    return f"5;{_cube_number(red, green, blue)}", _FAINT
+
+
+def _cube_number(red: int, green: int, blue: int) -> int:
+    return 16 + 36 * red + 6 * green + blue
 
 
 def _nearest_step(part: int) -> int:

@@ -17,6 +17,7 @@ from bridge.lights.dialect.grammar import (
     RequestTemplate,
 )
 from bridge.lights.dialect.painting import Painter
+from bridge.lights.dialect.problems import problems_of
 from bridge.lights.dialect.readback import Observation, Reading
 from bridge.lights.dialect.replies import Answer, Misread, Verdict, judge, parse
 from bridge.lights.dialect.request import CompiledRequest, Prepared
@@ -26,7 +27,16 @@ from bridge.lights.look import Look, Native
 from bridge.lights.place import Place
 from bridge.scenes.scene import Rate
 
-__all__ = ["Answer", "Dialect", "Identity", "Misread", "Observation", "Prepared", "Verdict"]
+__all__ = [
+    "Answer",
+    "Dialect",
+    "Identity",
+    "Misread",
+    "Observation",
+    "Prepared",
+    "Verdict",
+    "problems_of",
+]
 
 Purpose: TypeAlias = Literal["show", "paint", "read", "identify"]
 

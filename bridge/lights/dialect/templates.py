@@ -7,6 +7,7 @@ is put in. ``{{`` and ``}}`` are braces. A mapping with ``each`` repeats what it
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -175,7 +176,9 @@ def _node(template: Json, at: Path, inside: tuple[Each, ...], notes: _Notes) -> 
         return node(template, at, inside, notes)
     if isinstance(template, Sequence):
         return _list(template, at, inside, notes)
-    if template is not None and not isinstance(template, bool | int | float):
+    if isinstance(template, float) and not math.isfinite(template):
+        notes.faults.append((at, f"{template} is no number of JSON"))
+    elif template is not None and not isinstance(template, bool | int | float):
         notes.faults.append((at, f"{template!r} is not JSON; expected a text, a number, a list …"))
     return lambda _: template
 

@@ -1,0 +1,276 @@
+"""What is wrong with a dialect: every problem at once, each with its path in the dialect's file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from difflib import get_close_matches
+from typing import Final, TypeAlias
+
+from bridge.lights.dialect.grammar import (
+    DialectGrammar,
+    ReadTemplate,
+    RequestTemplate,
+    ScaleCodec,
+)
+from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL, PLACE_NAMES
+from bridge.lights.dialect.request import CompiledRequest
+from bridge.lights.dialect.showing import shown_names
+from bridge.lights.dialect.templates import Compiled, Path, Use, compile_template
+from bridge.scenes.scene import PERIOD_BAND_MS
+
+#: A path of keys and indices in the file, and what is wrong there.
+Problem: TypeAlias = tuple[Path, str]
+
+_PLACES: Final = frozenset(PLACE_NAMES)
+_LIGHTS: Final = frozenset(LIGHT_NAMES)
+#: What may stand outside the repetition of a painted frame: the whole stretch is lit or not.
+_FRAME_NAMES: Final = _PLACES | {"on", "level"}
+_PIXEL_NAMES: Final = _PLACES | (_LIGHTS - {"effect"})
+_RGB: Final = frozenset({"red", "green", "blue"})
+_HSV: Final = frozenset({"hue", "saturation", "value"})
+_PIXELS: Final = "pixels"
+
+
+def problems_of(grammar: DialectGrammar) -> list[Problem]:
+    """Every problem of the dialect, in the order of its file."""
+    if grammar.show is None and grammar.paint is None:
+        return [((), "shows nothing; expected a show or a paint request")]
+    return [
+        *_codec_problems(grammar),
+        *_effect_problems(grammar),
+        *_show_problems(grammar),
+        *_paint_problems(grammar),
+        *_read_problems(grammar, "read", grammar.read),
+        *_read_problems(grammar, "read_paint", grammar.read_paint),
+        *_identify_problems(grammar),
+    ]
+
+
+# Codecs ------------------------------------------------------------------------------------------
+
+
+def _codec_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    for name in ("level", "hue", "saturation", "value", "red", "green", "blue"):
+        for sentence in _scale_problems(getattr(grammar, name)):
+            yield ("codecs", name), sentence
+    for name, colour in (("colour", grammar.colour), ("pixel_colour", grammar.pixel_colour)):
+        if colour is None:
+            continue
+        if colour.form == "object" and len(set(colour.keys)) < len(colour.keys):
+            yield ("codecs", name, "keys"), f"{', '.join(colour.keys)} are not three unlike keys"
+        if colour.form in {"list", "object"} and colour.to == 1 and colour.digits == 0:
+            yield ("codecs", name, "digits"), "0 leaves only nought and one; expected more digits"
+    if grammar.on.lit == grammar.on.dark:
+        yield ("codecs", "on"), "lit and dark are alike, so the flag says nothing"
+
+
+def _scale_problems(scale: ScaleCodec) -> Iterator[str]:
+    low, high = sorted((scale.low, scale.high))
+    if low == high:
+        yield f"goes from {low:g} to {high:g}, so it says nothing; expected two unlike numbers"
+    elif scale.digits == 0 and high - low <= 1:
+        yield f"goes from {low:g} to {high:g} in whole numbers; expected digits: 2 or more"
+    if scale.least is not None and not low <= scale.least <= high:
+        yield f"least {scale.least:g} lies outside {low:g} to {high:g}"
+
+
+# Effects -----------------------------------------------------------------------------------------
+
+
+def _effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    names = frozenset[str]() if grammar.show is None else shown_names(grammar, grammar.show)
+    if "effect" in names and not grammar.effects.get("steady"):
+        yield ("effects",), "has no steady, but show writes {effect}; say what steady is called"
+    for effect, natives in grammar.effects.items():
+        for index, native in enumerate(natives):
+            at: Path = ("effects", effect) if len(natives) == 1 else ("effects", effect, index)
+            if effect == "flash":
+                yield from _flash_problems(at, native.period_ms)
+                if "effect" not in names and native.adds is None:
+                    yield at, "is never told: show writes no {effect}, and it adds nothing"
+            elif effect != "steady":
+                yield at, f"a controller's own {effect} is not used yet; it is painted instead"
+            if native.adds is not None and not isinstance(native.adds, Mapping):
+                yield (*at, "adds"), f"{native.adds!r} is no mapping, so it cannot be merged"
+            adds = compile_template(native.adds)
+            yield from _template_problems((*at, "adds"), adds, _PLACES | _LIGHTS)
+
+
+def _flash_problems(at: Path, period_ms: int | None) -> Iterator[Problem]:
+    bands = ", ".join(f"{rate} {low}–{high} ms" for rate, (low, high) in PERIOD_BAND_MS.items())
+    if period_ms is None:
+        yield at, f"states no period, and a flash is used only where it is known; rates are {bands}"
+    elif not any(low <= period_ms <= high for low, high in PERIOD_BAND_MS.values()):
+        yield (*at, "period"), f"{period_ms} ms is none of the two rates: {bands}"
+
+
+# Requests ----------------------------------------------------------------------------------------
+
+
+def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    if grammar.show is None:
+        return
+    request = CompiledRequest(grammar.show)
+    batch = request.repeats_each("segment")
+    for keys, part in request.parts:
+        at = ("show", *keys)
+        yield from _template_problems(at, part, _PLACES | _LIGHTS)
+        for use in part.uses if batch else ():
+            if "segment" not in use.inside:
+                yield (
+                    (*at, *use.at),
+                    f"{{{use.name}}} stands outside each: segment, so it is nobody's",
+                )
+        for repeat in part.repeats:
+            if repeat.each != "segment":
+                yield (*at, *repeat.at), f"each: {repeat.each} is for paint; show repeats segments"
+            elif repeat.most is not None:
+                yield (*at, *repeat.at), "most is for ranges and pixels; the body's limit counts"
+    yield from _request_problems(grammar, "show", grammar.show, _PLACES | _LIGHTS)
+    yield from _light_problems(grammar, grammar.show)
+    if grammar.show.sends == "all" and not (batch and grammar.read and grammar.read.each):
+        yield ("show", "sends"), "all wants each: segment here, and a read with a list"
+
+
+def _light_problems(grammar: DialectGrammar, show: RequestTemplate) -> Iterator[Problem]:
+    names = shown_names(grammar, show)
+    if "colour" not in names and not (names >= _RGB or names >= _HSV):
+        components = "{red}, {green} and {blue}, or {hue}, {saturation} and {value}"
+        yield ("show",), f"has no colour; expected {{colour}}, or {components}"
+    folded = grammar.colour.level == "folded"
+    if "level" in names and "colour" in names and folded:
+        yield ("show",), "has the level twice: as {level} and folded into the colour"
+    if "level" not in names and "colour" in names and not folded:
+        yield (
+            ("show",),
+            "has no place for the level; expected {level}, or a colour with level: folded",
+        )
+
+
+def _paint_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    if grammar.paint is None:
+        return
+    request = CompiledRequest(grammar.paint)
+    for keys, part in request.parts:
+        at = ("paint", *keys)
+        for problem, use in _misplaced(part):
+            yield (*at, *use.at), problem
+        yield from _template_problems(at, part, _PIXEL_NAMES | {PIXEL})
+    if not (request.repeats_each("pixel") or request.repeats_each("range")):
+        yield ("paint",), "paints nothing; expected each: pixel or each: range in it"
+    elif request.repeats_each("pixel") and request.repeats_each("range"):
+        yield ("paint",), "repeats pixels and ranges; expected one of them"
+    yield from _request_problems(grammar, "paint", grammar.paint, _FRAME_NAMES)
+    if grammar.paint.sends == "all":
+        yield ("paint", "sends"), "all is for show; a painted frame is always a whole segment's"
+
+
+def _misplaced(part: Compiled) -> Iterator[tuple[str, Use]]:
+    for use in part.uses:
+        if use.name == PIXEL and "pixel" not in use.inside:
+            yield "{pixel} stands outside each: pixel", use
+        elif not {"pixel", "range"} & set(use.inside) and use.name in _PIXEL_NAMES - _FRAME_NAMES:
+            yield f"{{{use.name}}} stands outside each, where there is no single colour", use
+
+
+def _request_problems(
+    grammar: DialectGrammar, key: str, template: RequestTemplate, names: frozenset[str]
+) -> Iterator[Problem]:
+    """What any request can have wrong, beside its names."""
+    request = CompiledRequest(template)
+    for keys, part in request.parts:
+        for use in part.uses:
+            if not (use.alone and keys[0] == "body") and _is_structure(grammar, key, use.name):
+                at = (key, *keys, *use.at)
+                yield at, f"{{{use.name}}} is a list or an object and cannot stand in a text"
+    if template.form == "form" and not isinstance(template.body, Mapping):
+        yield (key, "body"), "is sent as a form, so it must be a mapping"
+    then = template.then
+    if then is None:
+        return
+    for keys, part in CompiledRequest(then).parts:
+        yield from _template_problems((key, "then", *keys), part, names)
+    if then.then is not None:
+        yield (key, "then"), "has a then of its own; only one request can follow"
+    if (then.reply, then.accepts) not in {(None, ()), (template.reply, template.accepts)}:
+        yield (key, "then"), "is judged as the request before it; state the same reply and accepts"
+
+
+def _is_structure(grammar: DialectGrammar, key: str, name: str) -> bool:
+    painted = grammar.pixel_colour if key == "paint" else None
+    return name == "colour" and (painted or grammar.colour).form in {"list", "object"}
+
+
+# Reading -----------------------------------------------------------------------------------------
+
+
+def _read_problems(
+    grammar: DialectGrammar, key: str, read: ReadTemplate | None
+) -> Iterator[Problem]:
+    if read is None:
+        return
+    if key == "read_paint" and (grammar.paint is None or grammar.read is None):
+        yield (key,), "is for painted pixels beside a read; expected paint and read too"
+    for keys, part in CompiledRequest(read.request).parts:
+        yield from _template_problems((key, *keys), part, _PLACES)
+    for place, wanted in read.match:
+        yield from _template_problems((key, "match", place.text), compile_template(wanted), _PLACES)
+    yield from _template_problems((key, "keyed", "key"), compile_template(read.keyed), _PLACES)
+    yield from _item_problems(key, read)
+    yield from _value_problems(grammar, key, read)
+
+
+def _item_problems(key: str, read: ReadTemplate) -> Iterator[Problem]:
+    if read.each is not None and not read.match:
+        yield (
+            (key, "list"),
+            "has no match, so no item is anybody's; say which place names a segment",
+        )
+    if read.each is None and read.match:
+        yield (key, "match"), "is for the items of a list; expected list: PLACE beside it"
+    if read.each is not None and read.keyed is not None:
+        yield (key, "keyed"), "cannot stand beside list"
+
+
+def _value_problems(grammar: DialectGrammar, key: str, read: ReadTemplate) -> Iterator[Problem]:
+    known = _PLACES | _LIGHTS | {_PIXELS}
+    names = [name for _, name in read.values]
+    told = any(native.told for natives in grammar.effects.values() for native in natives)
+    for place, name in read.values:
+        at = (key, "values", place.text)
+        if name not in known:
+            yield at, _unknown_name(name, known)
+        elif names.count(name) > 1:
+            yield at, f"'{name}' is read at more than one place"
+        if name == "effect" and told:
+            yield at, "effects are told otherwise (told), so none is read here"
+
+
+def _identify_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    identify = grammar.identify
+    if identify is None:
+        return
+    for keys, part in CompiledRequest(identify.request).parts:
+        yield from _template_problems(("identify", *keys), part, frozenset())
+    if identify.identity is None and identify.pixels is None:
+        yield ("identify",), "asks for nothing; expected identity: PLACE, pixels: PLACE, or both"
+
+
+# Templates ---------------------------------------------------------------------------------------
+
+
+def _template_problems(at: Path, part: Compiled, known: frozenset[str]) -> Iterator[Problem]:
+    for where, sentence in part.faults:
+        yield (*at, *where), sentence
+    for use in part.uses:
+        if use.name not in known:
+            yield (*at, *use.at), _unknown_name(use.name, known)
+
+
+def _unknown_name(name: str, known: Iterable[str]) -> str:
+    sorted_names = sorted(known)
+    if not sorted_names:
+        return f"'{name}' cannot stand here; this request is about no segment"
+    near = get_close_matches(name, sorted_names, n=1)
+    hint = f"did you mean '{near[0]}'?" if near else f"expected one of {', '.join(sorted_names)}"
+    return f"'{name}' is no name that can stand here; {hint}"
