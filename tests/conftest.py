@@ -69,6 +69,11 @@ class Mosquitto:
             self._process.wait()
             self._process = None
 
+    def signal(self, number: int) -> None:
+        """Send it a signal."""
+        if self._process is not None:
+            self._process.send_signal(number)
+
     def restart(self) -> None:
         """Stop it and start it again on the same port."""
         self.stop()
@@ -82,7 +87,9 @@ class Mosquitto:
     def publish(self, topic: str, payload: bytes, *options: str) -> None:
         """Publish with its own command, as a user would."""
         address = ("-h", self.host, "-p", str(self.port))
-        command = ["mosquitto_pub", *address, "-t", topic, "-s", *options]
+        # It takes no empty standard input.
+        given = "-s" if payload else "-n"
+        command = ["mosquitto_pub", *address, "-t", topic, given, *options]
         subprocess.run(command, input=payload, check=True, timeout=10)
 
 

@@ -82,5 +82,7 @@ def _of_tls(error: ssl.SSLError) -> Failure:
             f"its certificate is not trusted: {error.verify_message.rstrip('.')}",
             "name the certificate of its issuer as ca_file, or its own SHA-256 as pinned",
         )
-    known = _BY_TLS_REASON.get(error.reason or "")
-    return known or Failure(f"TLS failed: {(error.reason or str(error)).lower().replace('_', ' ')}")
+    # Absent, not empty, where the error was raised in Python.
+    reason: str = getattr(error, "reason", None) or error.strerror or str(error)
+    known = _BY_TLS_REASON.get(reason)
+    return known or Failure(f"TLS failed: {reason.lower().replace('_', ' ')}")

@@ -1,0 +1,133 @@
+"""Packets out of a stream, however it is cut. Built by hand after MQTT 5.0 §2.1."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.sources.packets import PacketError, Packets
+
+
+def length_bytes(length: int) -> bytes:
+    """§1.5.5, by its own algorithm."""
+    encoded = []
+    while True:
+        length, digit = divmod(length, 128)
+        encoded.append(digit | (0x80 if length else 0))
+        if not length:
+            return bytes(encoded)
+
+
+def publish(topic: str, payload: bytes) -> bytes:
+    """A PUBLISH of quality of service 0, as 3.1.1 has it."""
+    body = len(topic.encode()).to_bytes(2, "big") + topic.encode() + payload
+    return b"\x30" + length_bytes(len(body)) + body
+
+
+def read_all(packets: Packets) -> bytes:
+    """One packet, a byte and then the rest, as paho reads it."""
+    found = [packets.read(1)]
+    while True:
+        try:
+            found.append(packets.read(1000))
+        except BlockingIOError:
+            return b"".join(found)
+
+
+def drain(packets: Packets) -> list[bytes]:
+    """Every packet that is whole."""
+    found = []
+    while packets.advance():
+        found.append(read_all(packets))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("length", "encoded"),
+    [
+        (0, "00"),
+        (127, "7f"),
+        (128, "8001"),
+        (16_383, "ff7f"),
+        (16_384, "808001"),
+        (2_097_151, "ffff7f"),
+        (2_097_152, "80808001"),
+    ],
+)
+def test_the_lengths_of_the_specification(length: int, encoded: str) -> None:
+    """MQTT 5.0 table 1-1: the ends of each number of bytes."""
+    assert length_bytes(length).hex() == encoded
+    packets = Packets(length)
+    packets.feed(b"\x30" + bytes.fromhex(encoded) + b"x" * length)
+    assert packets.advance()
+    assert len(read_all(packets)) == 1 + len(encoded) // 2 + length
+
+
+CONTENTS = st.lists(st.binary(max_size=300), max_size=8)
+
+
+@given(CONTENTS, st.lists(st.integers(min_value=1, max_value=40), min_size=1))
+def test_the_cuts_of_the_stream_do_not_matter(payloads: list[bytes], cuts: list[int]) -> None:
+    """The same packets come out however the network divides them."""
+    whole = [publish("bench/phase", payload) for payload in payloads]
+    stream = b"".join(whole)
+    packets = Packets(400)
+    found = []
+    turn = 0
+    while stream:
+        size = cuts[turn % len(cuts)]
+        turn += 1
+        packets.feed(stream[:size])
+        stream = stream[size:]
+        found += drain(packets)
+    assert found == whole
+    assert packets.skipped == []
+
+
+@given(st.integers(min_value=1, max_value=60), st.integers(min_value=101, max_value=500))
+def test_a_packet_that_is_too_long_is_skipped_alone(size: int, length: int) -> None:
+    """Its topic is told once, nothing of it is kept, and its neighbours arrive."""
+    before, after = publish("bench/a", b"one"), publish("bench/c", b"two")
+    stream = before + publish("bench/b", b"x" * length) + after
+    packets = Packets(100)
+    found = []
+    for start in range(0, len(stream), size):
+        packets.feed(stream[start : start + size])
+        found += drain(packets)
+    assert found == [before, after]
+    assert packets.skipped == ["bench/b"]
+
+
+def test_the_longest_that_is_taken() -> None:
+    """The bound is inclusive, and counts what follows the fixed header."""
+    packets = Packets(20)
+    packets.feed(publish("top", b"x" * 15) + publish("top", b"x" * 16))
+    assert len(drain(packets)) == 1
+    assert packets.skipped == ["top"]
+
+
+def test_other_packets_that_are_too_long_have_no_topic() -> None:
+    """No other kind is that long; should one be, it is left out likewise."""
+    packets = Packets(20)
+    packets.feed(b"\x90" + length_bytes(30) + b"x" * 30 + publish("top", b""))
+    assert drain(packets) == [publish("top", b"")]
+    assert packets.skipped == [""]
+
+
+def test_a_stream_that_is_not_mqtt() -> None:
+    """A length of five bytes is none: whoever sends that speaks something else."""
+    packets = Packets(100)
+    packets.feed(b"\x30" + b"\xff" * 4)
+    with pytest.raises(PacketError):
+        drain(packets)
+
+
+def test_nothing_is_read_beyond_a_packet() -> None:
+    """The client may ask for more than there is; it never gets the next packet's bytes."""
+    packets = Packets(100)
+    packets.feed(b"\xd0\x00\xd0\x00")
+    assert packets.advance()
+    assert packets.read(100) == b"\xd0\x00"
+    with pytest.raises(BlockingIOError):
+        packets.read(1)
