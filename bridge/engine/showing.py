@@ -91,7 +91,8 @@ class Showing:
 
     def _decide(self, segment: Segment, table: str, printer: PrinterFacts, now: Moment) -> None:
         facts = printer.facts
-        decision = decide(self._site.tables[table], facts, printer.reader.offers)
+        offered = self._site.printers[printer.name].reader.offers
+        decision = decide(self._site.tables[table], facts, offered)
         self.counts["decisions"] += 1
         before = self.shown.get(segment.name)
         scene = self._site.scenes[decision.row.show]
