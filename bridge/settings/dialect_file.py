@@ -1,0 +1,306 @@
+"""``dialects/NAME.yaml``: how one kind of controller is spoken to."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Field, Tag
+
+from bridge.settings.quantities import Duration, Requests, Size, SomeTime
+from bridge.settings.shapes import BY_SHAPE, Json, Keys, Later
+from bridge.settings.site_file import Text
+
+Written = Literal["number", "text"]
+Order = Literal["RGB", "RBG", "GRB", "GBR", "BRG", "BGR"]
+
+
+class Limits(Keys):
+    """What the controller bears."""
+
+    requests: Requests | None = Field(
+        default=None,
+        description="At most so many requests in any second or minute, for example 4/s.",
+    )
+    in_flight: int = Field(
+        default=1, ge=1, le=16, description="Requests that may wait for an answer."
+    )
+    body: Size = Field(default=1500, description="Longest body it takes, for example 1500 B.")
+    timeout: SomeTime = Field(
+        default=3000, description="How long an answer may take, for example 3s."
+    )
+    settles_in: Duration = Field(
+        default=300, description="How long after a change a read-back is right, for example 300ms."
+    )
+
+
+class Colour(Keys):
+    """How a whole colour is written."""
+
+    form: Literal["hex", "list", "object", "css", "integer"] = Field(
+        default="hex",
+        description="hex digits, a list, an object, rgb(r, g, b), or one packed integer.",
+    )
+    mark: str = Field(default="", description='What stands before hex digits, for example "#".')
+    after: str = Field(
+        default="", description="What stands after them: a white channel, always dark."
+    )
+    case: Literal["lower", "upper"] = Field(default="lower", description="Case of hex digits.")
+    order: Order = Field(default="RGB", description="Order of the channels.")
+    to: int = Field(default=255, ge=1, le=65_535, description="The largest number of a channel.")
+    digits: int = Field(default=3, ge=0, le=9, description="Digits after the point where to is 1.")
+    keys: Annotated[list[Text], Field(min_length=3, max_length=3)] = Field(
+        default=["red", "green", "blue"], description="Keys of an object: red, green, blue."
+    )
+    between: str = Field(default=", ", description="What stands between the numbers of rgb().")
+    level: Literal["own", "folded"] = Field(
+        default="own", description="folded: the level is multiplied into the colour."
+    )
+
+
+class Scale(Keys):
+    """How a proportion is written."""
+
+    to: Annotated[list[float], Field(min_length=2, max_length=2)] | None = Field(
+        default=None, description="The numbers for nothing and for all, for example [0, 4095]."
+    )
+    round: Literal["nearest", "down", "up"] = Field(
+        default="nearest", description="How it is rounded."
+    )
+    digits: int = Field(default=0, ge=0, le=9, description="Digits after the point.")
+    least: float | None = Field(default=None, description="What any lit look gets at least.")
+    written: Written = Field(default="number", alias="as", description="As a number or as a text.")
+    before: str = Field(default="", description="Text before the number.")
+    after: str = Field(default="", description='Text after the number, for example " %".')
+
+
+class Flag(Keys):
+    """What stands for lit and for dark."""
+
+    lit: Json = Field(default=True, description="What says that the segment is lit.")
+    dark: Json = Field(default=False, description="What says that it is dark.")
+
+
+class Count(Keys):
+    """How numbers of pixels and segments are written."""
+
+    start: Literal[0, 1] = Field(
+        default=0, alias="from", description="What the first is counted as."
+    )
+    written: Written = Field(default="number", alias="as", description="As a number or as a text.")
+    before: str = Field(default="", description="Text before the number.")
+    after: str = Field(default="", description="Text after the number.")
+
+
+ColourCodec = Annotated[
+    Annotated[Literal["hex", "list", "object", "css", "integer"], Tag("=scalar")]
+    | Annotated[Colour, Tag("=mapping")],
+    BY_SHAPE,
+]
+
+
+class Frame(Keys):
+    """How painted pixels read back."""
+
+    form: Literal["list", "text"] = Field(
+        default="list", description="A list of colours, or one text of them."
+    )
+    colour_at: str | None = Field(
+        default=None, description="Place of the colour in an item of the list."
+    )
+    between: str = Field(default="", description="What stands between the colours of a text.")
+
+
+class Codecs(Keys):
+    """How each value is written, both ways."""
+
+    colour: ColourCodec = Field(default="hex", description="Whole colours.")
+    pixel_colour: ColourCodec | None = Field(
+        default=None, description="Colours of painted pixels, where they are written otherwise."
+    )
+    frame: Frame = Field(default=Frame(), description="How painted pixels read back.")
+    level: Scale = Field(default=Scale(), description="Brightness.")
+    hue: Scale = Field(default=Scale(), description="Hue, in parts of a turn.")
+    saturation: Scale = Field(default=Scale(), description="Saturation.")
+    value: Scale = Field(default=Scale(), description="Value of hue, saturation, value.")
+    red: Scale = Field(default=Scale(), description="The red channel.")
+    green: Scale = Field(default=Scale(), description="The green channel.")
+    blue: Scale = Field(default=Scale(), description="The blue channel.")
+    on: Flag = Field(default=Flag(), description="The flag that says lit or dark.")
+    number: Count = Field(default=Count(), description="The segment's number or name.")
+    first: Count = Field(default=Count(), description="The number of a first pixel.")
+    last: Count = Field(default=Count(), description="The number of a last pixel, included.")
+    length: Count = Field(default=Count(), description="A number of pixels.")
+    pixel: Count = Field(default=Count(), description="The number of one pixel.")
+
+
+class ToldAt(Keys):
+    """What an answer holds only while the effect is shown."""
+
+    at: str = Field(description="Place in the answer.")
+    is_: Json = Field(
+        default=None, alias="is", description="The value there; anything where not said."
+    )
+
+
+Told = Annotated[Annotated[str, Tag("=scalar")] | Annotated[ToldAt, Tag("=mapping")], BY_SHAPE]
+
+
+class Effect(Keys):
+    """One of the controller's own effects."""
+
+    name: Json = Field(default=None, description="What the controller calls it.")
+    period: SomeTime | None = Field(
+        default=None, description="How long one flash takes, both halves."
+    )
+    worst: Literal["full", "steady"] = Field(
+        default="full", description="Its brightest frame: every channel full, or the steady look."
+    )
+    adds: Json = Field(default=None, description="Merged into the body when it is used (RFC 7396).")
+    told: Told | None = Field(
+        default=None, description="A place that is in the answer only while this effect is shown."
+    )
+
+
+EffectWays = Annotated[
+    Annotated[Effect, Tag("=mapping")] | Annotated[list[Effect], Field(min_length=1), Tag("=list")],
+    BY_SHAPE,
+]
+
+
+class Effects(Keys):
+    """The controller's own effects, by ours."""
+
+    steady: EffectWays | None = Field(default=None, description="A light that does not move.")
+    flash: EffectWays | None = Field(default=None, description="Flashes, each with its period.")
+    gauge: EffectWays | None = Field(default=None, description="A bar that fills.")
+    swell: Later = None
+    march: Later = None
+    split: Later = None
+
+
+class Reply(Keys):
+    """What a good answer says."""
+
+    at: str = Field(description="Place in the answer.")
+    is_: Json = Field(alias="is", description="The value that must be there.")
+
+
+class Bare(Keys):
+    """One request; its texts may hold {names}."""
+
+    method: Annotated[str, Field(pattern="^[A-Z]{1,20}$")] = Field(description="HTTP method.")
+    path: Annotated[str, Field(pattern="^/")] = Field(
+        description="Path after the controller's url, beginning with /."
+    )
+    query: dict[Text, Json] = Field(default={}, description="Parameters after the question mark.")
+    headers: dict[Text, str] = Field(default={}, description="Headers.")
+    body: Json = Field(
+        default=None, description="Body: data that is sent as JSON, with {names} in it."
+    )
+    form: Literal["json", "form"] = Field(
+        default="json", description="How the body is written: as JSON, or as a form."
+    )
+    reply: Reply | None = Field(default=None, description="What a good answer says.")
+    accepts: list[Annotated[int, Field(ge=100, le=599)]] = Field(
+        default=[], description="Statuses that mean taken; any 2xx where not said."
+    )
+
+
+class Request(Bare):
+    """A request that changes what is shown."""
+
+    sends: Literal["changed", "all"] = Field(
+        default="changed",
+        description="all: every request carries every segment, not only the changed.",
+    )
+    then: Bare | None = Field(
+        default=None, description="A request that must follow before it shows."
+    )
+
+
+class Keyed(Keys):
+    """The item under a key."""
+
+    at: str = Field(default="", description="Place of the object that has the keys.")
+    key: Json = Field(description="The segment's key in it, with {names}.")
+
+
+class Uptime(Keys):
+    """A number that grows from each start."""
+
+    uptime: str = Field(description="Place of the time since the controller began.")
+    unit: Literal["ms", "s", "min", "h", "h:m:s", "iso 8601"] = Field(
+        description="What one of its units means, or the form of its text."
+    )
+
+
+class RestartMark(Keys):
+    """A value that changes with each start."""
+
+    mark: str = Field(description="Place of the value.")
+
+
+def _restart(value: object) -> str:
+    return "=mark" if isinstance(value, dict) and "mark" in value else "=uptime"
+
+
+class Read(Bare):
+    """How the state is read back."""
+
+    every: SomeTime = Field(default=15_000, description="How often it is read, for example 15s.")
+    each: str | None = Field(
+        default=None, alias="list", description="Place of the list with one item for each segment."
+    )
+    match: dict[str, Json] = Field(
+        default={}, description="For each place in an item what it is for the segment."
+    )
+    keyed: Keyed | None = Field(
+        default=None, description="Items stand under keys instead of in a list."
+    )
+    values: dict[str, Text] = Field(
+        min_length=1, description="For each place in an item the name of what stands there."
+    )
+    must: dict[str, Json] = Field(
+        default={}, description="For each place in an item the value that must be there."
+    )
+    restart: (
+        Annotated[
+            Annotated[Uptime, Tag("=uptime")] | Annotated[RestartMark, Tag("=mark")],
+            Discriminator(_restart),
+        ]
+        | None
+    ) = Field(default=None, description="What tells that the controller began anew.")
+    tolerance: float = Field(
+        default=0.0, ge=0, description="How far a read-back number may lie from the one sent."
+    )
+
+
+class Identify(Bare):
+    """How the controller says who it is."""
+
+    identity: str | None = Field(default=None, description="Place of its identity.")
+    pixels: str | None = Field(default=None, description="Place of its number of pixels.")
+
+
+class DialectFile(Keys):
+    """How one kind of controller is spoken to."""
+
+    limits: Limits = Field(default=Limits(), description="What the controller bears.")
+    codecs: Codecs = Field(default=Codecs(), description="How each value is written.")
+    effects: Effects = Field(default=Effects(), description="Its own effects.")
+    show: Request | None = Field(
+        default=None, description="Shows a look with the controller's own effect."
+    )
+    paint: Request | None = Field(default=None, description="Shows pixels of our own.")
+    read: Read | None = Field(default=None, description="Reads back what is shown.")
+    read_paint: Read | None = Field(
+        default=None, description="Reads back painted pixels, where that is another request."
+    )
+    identify: Identify | None = Field(default=None, description="Asks who the controller is.")
+    define: Later = None
+    capture: Later = None
+    restore: Later = None
+    boot: Later = None
+    lasts: Later = None
+    master: Later = None
+    fade: Later = None

@@ -1,0 +1,277 @@
+"""A dialect's grammar from the file's model."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from bridge.facts.places import Place, PlaceError, compile_place
+from bridge.lights.dialect.dialect import problems_of
+from bridge.lights.dialect.grammar import (
+    ColourCodec,
+    CountCodec,
+    DialectGrammar,
+    FrameCodec,
+    IdentifyTemplate,
+    Limits,
+    NativeEffect,
+    ReadTemplate,
+    ReplyCheck,
+    RequestTemplate,
+    Restart,
+    ScaleCodec,
+    Told,
+    WordCodec,
+)
+from bridge.settings import dialect_file as model
+from bridge.settings.spot import Spot
+
+_UNIT_MS: Final = {"ms": 1.0, "s": 1000.0, "min": 60_000.0, "h": 3_600_000.0}
+#: What ``to`` is where a scale does not say it.
+_HIGH: Final = {"hue": 360.0, "saturation": 100.0, "value": 100.0}
+_SECRET_HEADERS: Final = frozenset({"authorization", "proxy-authorization", "cookie"})
+#: Stands where a place is wrong; the problem is at its spot.
+_NOWHERE: Final = compile_place("")
+
+
+def grammar_of(name: str, keys: model.DialectFile, spot: Spot) -> DialectGrammar | None:
+    """The grammar, or ``None`` and the problems that its templates have."""
+    before = len(spot.problems)
+    codecs = keys.codecs
+    at = spot.at("codecs")
+    grammar = DialectGrammar(
+        name=name,
+        limits=_limits(keys.limits),
+        show=_changing(keys.show, spot.at("show")),
+        effects=dict(_effects(keys.effects, spot.at("effects"))),
+        colour=_colour(codecs.colour, at.at("colour")),
+        pixel_colour=(
+            None
+            if codecs.pixel_colour is None
+            else _colour(codecs.pixel_colour, at.at("pixel_colour"))
+        ),
+        frame=FrameCodec(
+            codecs.frame.form,
+            _optional_place(codecs.frame.colour_at, at.at("frame", "colour_at")),
+            codecs.frame.between,
+        ),
+        on=WordCodec(codecs.on.lit, codecs.on.dark),
+        paint=_changing(keys.paint, spot.at("paint")),
+        read=_read(keys.read, spot.at("read")),
+        read_paint=_read(keys.read_paint, spot.at("read_paint")),
+        identify=_identify(keys.identify, spot.at("identify")),
+        level=_scale("level", codecs.level, at),
+        hue=_scale("hue", codecs.hue, at),
+        saturation=_scale("saturation", codecs.saturation, at),
+        value=_scale("value", codecs.value, at),
+        red=_scale("red", codecs.red, at),
+        green=_scale("green", codecs.green, at),
+        blue=_scale("blue", codecs.blue, at),
+        number=_count("number", codecs.number, at),
+        first=_count("first", codecs.first, at),
+        last=_count("last", codecs.last, at),
+        length=_count("length", codecs.length, at),
+        pixel=_count("pixel", codecs.pixel, at),
+    )
+    if keys.show is None and keys.paint is None:
+        spot.wrong("needs 'show' or 'paint', a dialect without either shows nothing")
+    if len(spot.problems) == before:
+        for path, sentence in problems_of(grammar):
+            spot.at(*path).wrong(sentence)
+    return grammar if len(spot.problems) == before else None
+
+
+def _limits(keys: model.Limits) -> Limits:
+    rate = keys.requests
+    return Limits(
+        requests=rate.count if rate else None,
+        window_ms=rate.window_ms if rate else 1000,
+        in_flight=keys.in_flight,
+        body_bytes=keys.body,
+        timeout_ms=keys.timeout,
+        settles_in_ms=keys.settles_in,
+    )
+
+
+def _colour(keys: Any, spot: Spot) -> ColourCodec:  # noqa: ANN401 - a word or a mapping
+    if not isinstance(keys, model.Colour):
+        return ColourCodec(form=keys)
+    if len(set(keys.keys)) != len(keys.keys):
+        spot.at("keys").wrong("two keys are the same, expected one each for red, green and blue")
+    return ColourCodec(
+        form=keys.form,
+        mark=keys.mark,
+        after=keys.after,
+        case=keys.case,
+        order=keys.order,
+        to=keys.to,
+        digits=keys.digits,
+        keys=(keys.keys[0], keys.keys[1], keys.keys[2]),
+        between=keys.between,
+        level=keys.level,
+    )
+
+
+def _scale(name: str, keys: model.Scale, codecs: Spot) -> ScaleCodec:
+    spot = codecs.at(name)
+    low, high = keys.to or (0.0, _HIGH.get(name, 255.0))
+    if low == high:
+        spot.at("to").wrong("both ends are the same, expected the numbers for nothing and for all")
+    if keys.least is not None and not min(low, high) <= keys.least <= max(low, high):
+        spot.at("least").wrong(f"{keys.least:g} is outside {low:g} to {high:g}")
+    return ScaleCodec(
+        low=low,
+        high=high,
+        rounding=keys.round,
+        digits=keys.digits,
+        least=keys.least,
+        written=keys.written,
+        before=keys.before,
+        after=keys.after,
+    )
+
+
+def _count(name: str, keys: model.Count, codecs: Spot) -> CountCodec:
+    spot = codecs.at(name)
+    if keys.written == "number" and (keys.before or keys.after):
+        spot.at("before" if keys.before else "after").wrong_key("is for texts: add as: text")
+    return CountCodec(keys.start, keys.written, keys.before, keys.after)
+
+
+def _effects(keys: model.Effects, spot: Spot) -> Iterator[tuple[str, tuple[NativeEffect, ...]]]:
+    for name in ("steady", "flash", "gauge"):
+        ways = getattr(keys, name)
+        if ways is None:
+            continue
+        several = isinstance(ways, list)
+        yield (
+            name,
+            tuple(
+                _effect(name, way, spot.at(name, index) if several else spot.at(name))
+                for index, way in enumerate(ways if several else [ways])
+            ),
+        )
+
+
+def _effect(name: str, keys: model.Effect, spot: Spot) -> NativeEffect:
+    if name == "flash" and keys.period is None:
+        spot.wrong_key("needs 'period': without it nobody knows whether it is too fast to be safe")
+    if name != "flash" and keys.period is not None:
+        spot.at("period").wrong_key("is for flash only")
+    told = None
+    if isinstance(keys.told, model.ToldAt):
+        told = Told(_place(keys.told.at, spot.at("told", "at")), keys.told.is_)
+    elif keys.told is not None:
+        told = Told(_place(keys.told, spot.at("told")))
+    return NativeEffect(keys.name, keys.period, keys.worst, keys.adds, told)
+
+
+def _request(keys: model.Bare, spot: Spot) -> RequestTemplate:
+    for header in keys.headers:
+        if header.lower() in _SECRET_HEADERS:
+            spot.at("headers", header).wrong_key("name a credential under the controller's access")
+    return RequestTemplate(
+        method=keys.method,
+        path=keys.path,
+        query=dict(keys.query),
+        headers=dict(keys.headers),
+        body=keys.body,
+        form=keys.form,
+        reply=_reply(keys.reply, spot.at("reply")),
+        accepts=tuple(keys.accepts),
+    )
+
+
+def _changing(keys: model.Request | None, spot: Spot) -> RequestTemplate | None:
+    if keys is None:
+        return None
+    bare = _request(keys, spot)
+    return RequestTemplate(
+        method=bare.method,
+        path=bare.path,
+        query=bare.query,
+        headers=bare.headers,
+        body=bare.body,
+        form=bare.form,
+        reply=bare.reply,
+        accepts=bare.accepts,
+        sends=keys.sends,
+        then=_request(keys.then, spot.at("then")) if keys.then else None,
+    )
+
+
+def _reply(keys: model.Reply | None, spot: Spot) -> ReplyCheck | None:
+    return ReplyCheck(_place(keys.at, spot.at("at")), keys.is_) if keys else None
+
+
+def _read(keys: model.Read | None, spot: Spot) -> ReadTemplate | None:
+    if keys is None:
+        return None
+    _check_items(keys, spot)
+    return ReadTemplate(
+        request=_request(keys, spot),
+        every_ms=keys.every,
+        values=tuple(_places(keys.values, spot.at("values"))),
+        each=_optional_place(keys.each, spot.at("list")),
+        match=tuple(_places(keys.match, spot.at("match"))),
+        keyed=keys.keyed.key if keys.keyed else None,
+        keyed_at=_place(keys.keyed.at, spot.at("keyed", "at")) if keys.keyed else None,
+        must=tuple(
+            ReplyCheck(place, wanted) for place, wanted in _places(keys.must, spot.at("must"))
+        ),
+        restart=_restart(keys.restart, spot.at("restart")),
+        tolerance=keys.tolerance,
+    )
+
+
+def _check_items(keys: model.Read, spot: Spot) -> None:
+    if keys.each is not None and keys.keyed is not None:
+        spot.at("keyed").wrong_key("cannot stand beside list")
+    if keys.each is not None and not keys.match:
+        spot.at("list").wrong_key("needs 'match' beside it, to know which item is which segment's")
+    if keys.each is None and keys.match:
+        spot.at("match").wrong_key("is for the items of a list, there is none here")
+
+
+def _restart(keys: model.Uptime | model.RestartMark | None, spot: Spot) -> Restart | None:
+    if keys is None:
+        return None
+    if isinstance(keys, model.RestartMark):
+        return Restart(_place(keys.mark, spot.at("mark")), "mark")
+    place = _place(keys.uptime, spot.at("uptime"))
+    if keys.unit in {"h:m:s", "iso 8601"}:
+        written: Any = keys.unit
+        return Restart(place, "uptime", written=written)
+    return Restart(place, "uptime", _UNIT_MS[keys.unit])
+
+
+def _identify(keys: model.Identify | None, spot: Spot) -> IdentifyTemplate | None:
+    if keys is None:
+        return None
+    if keys.identity is None and keys.pixels is None:
+        spot.wrong_key("needs 'identity' or 'pixels', a place in the answer")
+    return IdentifyTemplate(
+        request=_request(keys, spot),
+        identity=_optional_place(keys.identity, spot.at("identity")),
+        pixels=_optional_place(keys.pixels, spot.at("pixels")),
+    )
+
+
+def _places(entries: Mapping[str, Any], spot: Spot) -> Iterator[tuple[Place, Any]]:
+    for text, value in entries.items():
+        try:
+            yield compile_place(text), value
+        except PlaceError as error:
+            spot.at(text).wrong_key(str(error))
+
+
+def _place(text: str, spot: Spot) -> Place:
+    try:
+        return compile_place(text)
+    except PlaceError as error:
+        spot.wrong(str(error))
+        return _NOWHERE
+
+
+def _optional_place(text: str | None, spot: Spot) -> Place | None:
+    return None if text is None else _place(text, spot)

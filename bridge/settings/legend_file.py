@@ -1,0 +1,87 @@
+"""``legend.yaml``: what each scene looks like, and what it says to a person."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, PlainValidator, WithJsonSchema
+
+from bridge.settings.nearest import shown
+from bridge.settings.quantities import Proportion
+from bridge.settings.shapes import KeepGoing, Keys, Later, Name, sentence
+
+
+def _colour_text(value: Any) -> str:  # noqa: ANN401 - what YAML holds
+    if value is None:
+        raise sentence('is empty; a colour like "#ff2a1a" needs quotes, as # begins a comment')
+    if not isinstance(value, str):
+        raise sentence(
+            f"{shown(value)} is no colour, write a role, a CSS colour in quotes or 2700 K"
+        )
+    return value
+
+
+ColourText = Annotated[
+    str, PlainValidator(_colour_text), WithJsonSchema({"type": "string", "minLength": 1})
+]
+
+
+class Roles(Keys):
+    """The colours of the five roles: CSS colours, or temperatures like 2700 K."""
+
+    danger: ColourText = Field(default="#ff2a1a", description="Colour of the role danger (red).")
+    abnormal: ColourText = Field(
+        default="#ffb000", description="Colour of the role abnormal (yellow)."
+    )
+    action: ColourText = Field(default="#2a60ff", description="Colour of the role action (blue).")
+    healthy: ColourText = Field(
+        default="#00b060", description="Colour of the role healthy (green)."
+    )
+    neutral: ColourText = Field(
+        default="#d8d8d0", description="Colour of the role neutral (white)."
+    )
+
+
+class Scene(Keys):
+    """One scene."""
+
+    says: Literal["resting", "well", "unknown", "notice", "act", "trouble"] = Field(
+        description="What it says to a person, mildest first: resting, well, unknown, notice, act,"
+        " trouble."
+    )
+    effect: Literal["steady", "flash", "gauge"] = Field(
+        default="steady", description="How it moves: steady, flash, or gauge (a bar that fills)."
+    )
+    colour: ColourText = Field(description='A role, a CSS colour in quotes, or "2700 K".')
+    brightness: Proportion = Field(
+        default=1.0, description="Brightness in %, 100 % where not said."
+    )
+    pattern: Literal["whole", "every-third"] = Field(
+        default="whole", description="Which pixels are lit: all, or every third."
+    )
+    rate: Literal["slow", "normal"] = Field(default="normal", description="How fast a flash is.")
+    dimmer: Proportion = Field(
+        default=0.25, description="The dimmer half of a flash, in % of its brightness."
+    )
+    input: Literal["progress"] = Field(
+        default="progress", description="The fact that a gauge shows."
+    )
+    background: ColourText = Field(
+        default="#000000", description="Colour of a gauge's unfilled rest."
+    )
+    direction: Literal["forward", "backward"] = Field(
+        default="forward",
+        description="Whether a gauge fills from the first pixel or from the last.",
+    )
+    when_unknown: Later = None
+    unacknowledged: Later = None
+    acknowledged: Later = None
+    returned: Later = None
+    like: Later = None
+
+
+class LegendFile(Keys):
+    """The colours of the roles, and the scenes."""
+
+    roles: Roles = Field(default=Roles(), description="Colours of the five roles.")
+    scenes: Annotated[dict[Name, Scene], KeepGoing] = Field(description="Scenes by name.")

@@ -1,0 +1,212 @@
+"""A site's directory to the frozen site, or every problem of every file in one go."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+from zoneinfo import ZoneInfo, available_timezones
+
+from bridge.engine.site import Broker, Controller, Printer, Site
+from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.rules.table import Table
+from bridge.settings.addresses import broker_of
+from bridge.settings.dialect_file import DialectFile
+from bridge.settings.dialects import grammar_of
+from bridge.settings.document import Document, parse
+from bridge.settings.files import SUFFIX, read_files
+from bridge.settings.legend import scenes_of
+from bridge.settings.legend_file import LegendFile
+from bridge.settings.names import Names, refuse_clashes
+from bridge.settings.nearest import meant
+from bridge.settings.printers import PrinterMaker
+from bridge.settings.problems import Problem, SettingsError
+from bridge.settings.reader_file import ReaderFile
+from bridge.settings.rules_file import RulesFile
+from bridge.settings.segments import (
+    SegmentMaker,
+    check_needs_no_printer,
+    check_resting,
+    controller_of,
+)
+from bridge.settings.shapes import Keys, whole
+from bridge.settings.site_file import SiteFile
+from bridge.settings.spot import Spot
+from bridge.settings.tables import Legend, tables_of
+from bridge.settings.wording import read_model
+
+M = TypeVar("M", bound=Keys)
+
+
+def load_site(directory: Path) -> Site:
+    """The site in a directory. Raises ``SettingsError`` with every problem of every file."""
+    texts, problems = read_files(directory)
+    site = _Loading(directory, texts, problems).site() if texts else None
+    if site is None or problems:
+        raise SettingsError(problems)
+    return site
+
+
+def digest_of(site: Site) -> str:
+    """SHA-256 of the files' names and texts, as hex: the same for the same settings only."""
+    digest = hashlib.sha256()
+    for file, text in sorted(site.texts.items()):
+        for part in (file.encode(), text.encode()):
+            digest.update(len(part).to_bytes(8, "big") + part)
+    return digest.hexdigest()
+
+
+@dataclass(slots=True)
+class _Loading:
+    """One reading of a site: stage by stage, each with what the earlier ones found."""
+
+    directory: Path
+    texts: Mapping[str, str]
+    problems: list[Problem]
+
+    def site(self) -> Site | None:
+        """The site, or ``None`` where ``site.yaml`` cannot be read; look at ``problems`` first."""
+        dialects = self._dialects()
+        legend = self._legend()
+        tables, table_names = self._tables(legend)
+        readers = dict(self._folder("readers", ReaderFile))
+        found = self._model("site.yaml", SiteFile)
+        if found is None:
+            maker = PrinterMaker(self.directory, _unread("broker"), _unread("reader"), readers)
+            for name in readers:
+                maker.make_without_printer(name)
+            return None
+        keys, spot = found
+        brokers = dict(self._brokers(keys, spot))
+        maker = PrinterMaker(
+            directory=self.directory,
+            brokers=Names("broker", "site.yaml", frozenset(keys.brokers)),
+            reader_names=self._file_names("reader", "readers"),
+            readers=readers,
+        )
+        printers = dict(self._printers(keys, maker, spot))
+        controllers = dict(self._controllers(keys, spot))
+        segments = SegmentMaker(
+            site=keys,
+            controllers=Names("controller", "site.yaml", frozenset(keys.controllers)),
+            printers=Names("printer", "site.yaml", frozenset(keys.printers)),
+            tables=table_names,
+            legend=legend,
+            dialects=dialects,
+            spot=spot,
+        ).make()
+        self._check_names(keys, spot)
+        _check_zone(keys.zone, spot.at("zone"))
+        _check_scenes(keys, legend, spot)
+        return Site(
+            zone=keys.zone,
+            brokers=brokers,
+            endpoints=maker.endpoints.by_id,
+            printers=printers,
+            controllers=controllers,
+            dialects=dialects,
+            segments=segments,
+            tables=tables,
+            scenes=legend.scenes,
+            off_watch=keys.off_watch,
+            texts=dict(self.texts),
+        )
+
+    def _model(self, file: str, model: type[M]) -> tuple[M, Spot] | None:
+        """A file's model and the spot of its top, or ``None`` and problems."""
+        if file not in self.texts:
+            return None
+        document, problems = parse(file, self.texts[file])
+        self.problems += problems
+        if problems:
+            return None
+        keys, wrong = read_model(model, document)
+        self.problems += wrong
+        return None if keys is None else (keys, self._top(document))
+
+    def _top(self, document: Document) -> Spot:
+        return Spot(document, self.problems)
+
+    def _folder(self, folder: str, model: type[M]) -> Iterator[tuple[str, tuple[M, Spot]]]:
+        for name in sorted(self._names_in(folder)):
+            found = self._model(f"{folder}/{name}{SUFFIX}", model)
+            if found is not None:
+                yield name, found
+
+    def _names_in(self, folder: str) -> frozenset[str]:
+        """Of every file that is there, readable or not."""
+        return frozenset(path.stem for path in (self.directory / folder).glob(f"*{SUFFIX}"))
+
+    def _file_names(self, what: str, folder: str) -> Names:
+        return Names(what, f"{folder}/", self._names_in(folder))
+
+    def _dialects(self) -> dict[str, DialectGrammar]:
+        grammars: dict[str, DialectGrammar] = {}
+        for name, (keys, spot) in self._folder("dialects", DialectFile):
+            grammar = grammar_of(name, keys, spot)
+            if grammar is not None:
+                grammars[name] = grammar
+        return grammars
+
+    def _legend(self) -> Legend:
+        found = self._model("legend.yaml", LegendFile)
+        if found is None:
+            return Legend(Names("scene", "legend.yaml", None), {})
+        keys, spot = found
+        scenes = scenes_of(keys, spot)
+        return Legend(Names("scene", "legend.yaml", frozenset(keys.scenes)), scenes)
+
+    def _tables(self, legend: Legend) -> tuple[dict[str, Table], Names]:
+        found = self._model("rules.yaml", RulesFile)
+        if found is None:
+            return {}, Names("table", "rules.yaml", None)
+        keys, spot = found
+        names = Names("table", "rules.yaml", frozenset(keys.tables))
+        return tables_of(keys, legend, spot), names
+
+    def _brokers(self, keys: SiteFile, spot: Spot) -> Iterator[tuple[str, Broker]]:
+        for name, broker_keys in whole(keys.brokers):
+            broker = broker_of(name, broker_keys, self.directory, spot.at("brokers", name))
+            if broker is not None:
+                yield name, broker
+
+    def _printers(
+        self, keys: SiteFile, maker: PrinterMaker, spot: Spot
+    ) -> Iterator[tuple[str, Printer]]:
+        for name, printer_keys in whole(keys.printers):
+            printer = maker.make(name, printer_keys, spot.at("printers", name))
+            if printer is not None:
+                yield name, printer
+        used = {printer.reader for _, printer in whole(keys.printers)}
+        for name in maker.readers.keys() - used:
+            maker.make_without_printer(name)
+
+    def _controllers(self, keys: SiteFile, spot: Spot) -> Iterator[tuple[str, Controller]]:
+        dialects = self._file_names("dialect", "dialects")
+        for name, controller_keys in whole(keys.controllers):
+            at = spot.at("controllers", name)
+            yield name, controller_of(name, controller_keys, dialects, self.directory, at)
+
+    def _check_names(self, keys: SiteFile, spot: Spot) -> None:
+        for section in ("brokers", "printers", "controllers", "segments"):
+            refuse_clashes(spot.at(section), getattr(keys, section))
+
+
+def _unread(what: str) -> Names:
+    return Names(what, "site.yaml", None)
+
+
+def _check_zone(zone: str, spot: Spot) -> None:
+    try:
+        ZoneInfo(zone)
+    except (KeyError, OSError, ValueError):  # not found, a directory, a path that leads away
+        spot.wrong(f"'{zone}' is no IANA time zone{meant(zone, available_timezones())}")
+
+
+def _check_scenes(keys: SiteFile, legend: Legend, spot: Spot) -> None:
+    legend.refuse_comfort(spot.at("off_watch"), keys.off_watch, "what is left when nobody watches")
+    check_needs_no_printer(legend, keys.off_watch, spot.at("off_watch"))
+    if keys.resting is not None:
+        check_resting(legend, keys.resting, spot.at("resting"))

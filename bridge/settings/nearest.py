@@ -1,0 +1,52 @@
+"""Values and names in the sentences of errors: what was written, and what was perhaps meant."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+
+_LONGEST_SHOWN = 60
+#: More names than this are not listed: the sentence would hide its point.
+_MOST_LISTED = 8
+
+
+def shown(value: object) -> str:
+    """The value as a person would recognise it in the file."""
+    match value:
+        case None:
+            return "nothing"
+        case bool():
+            return str(value).lower()
+        case str():
+            cut = value if len(value) <= _LONGEST_SHOWN else value[: _LONGEST_SHOWN - 1] + "…"
+            return (
+                "'" + cut.encode("unicode_escape").decode() + "'"
+                if not cut.isprintable()
+                else f"'{cut}'"
+            )
+        case Mapping():
+            return "a mapping"
+        case list() | tuple():
+            return "a list"
+        case _:
+            return str(value)
+
+
+def listed(names: Iterable[object], last: str = "or") -> str:
+    """``a, b or c``."""
+    words = [str(name) for name in names]
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), words[-1] if words else ""]))
+
+
+def meant(name: object, known: Iterable[str]) -> str:
+    """A clause to end a sentence with: the nearest known name, or the known ones if few."""
+    names = sorted(known)
+    folded = {entry.casefold(): entry for entry in names}
+    close = difflib.get_close_matches(str(name).casefold(), folded, n=1, cutoff=0.6)
+    if close:
+        return f"; did you mean '{folded[close[0]]}'?"
+    if not names:
+        return "; there is none"
+    if len(names) > _MOST_LISTED:
+        return ""
+    return f"; known {'is' if len(names) == 1 else 'are'} {listed(names, 'and')}"

@@ -1,0 +1,167 @@
+"""Controllers and segments from the site's model: which pixels are whose, and who drives them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from bridge.engine.site import Controller, Segment
+from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.lights.place import Place
+from bridge.settings.addresses import access_of, split_url
+from bridge.settings.names import Names
+from bridge.settings.nearest import shown
+from bridge.settings.shapes import any_broken, whole
+from bridge.settings.site_file import Controller as ControllerKeys
+from bridge.settings.site_file import Segment as SegmentKeys
+from bridge.settings.site_file import SiteFile
+from bridge.settings.spot import Spot
+from bridge.settings.tables import Legend
+
+_NUMBER: Final = "{number}"
+
+
+def controller_of(
+    name: str, keys: ControllerKeys, dialects: Names, directory: Path, spot: Spot
+) -> Controller:
+    """The controller; problems go to ``spot``."""
+    url = split_url(keys.url, ("http", "https"), spot.at("url"))
+    if url is not None and url.query:
+        spot.at("url").wrong(
+            f"{shown(keys.url)} has a question mark, the dialect adds what is asked"
+        )
+    dialects.has(spot.at("dialect"), keys.dialect)
+    access = access_of(keys.access, directory, spot.at("access"))
+    return Controller(name, keys.url.rstrip("/"), keys.dialect, keys.pixels, keys.identity, access)
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentMaker:
+    """Makes the segments of one site, and judges them together."""
+
+    site: SiteFile
+    controllers: Names
+    printers: Names
+    tables: Names
+    legend: Legend
+    dialects: Mapping[str, DialectGrammar]
+    spot: Spot
+
+    def make(self) -> dict[str, Segment]:
+        """Every segment that is right by itself."""
+        segments = {
+            name: self._segment(name, keys, self.spot.at("segments", name))
+            for name, keys in whole(self.site.segments)
+        }
+        self._check_pixels(segments.values())
+        self._check_numbers()
+        self._check_printers()
+        return segments
+
+    def _segment(self, name: str, keys: SegmentKeys, spot: Spot) -> Segment:
+        self.controllers.has(spot.at("on"), keys.on)
+        self._check_driven(keys, spot)
+        self._check_resting(keys, spot)
+        number = 0 if keys.number is None else keys.number
+        return Segment(
+            name=name,
+            controller=keys.on,
+            place=Place(name, number, keys.first, keys.length),
+            resting=keys.resting or self.site.resting or "",
+            printers=tuple(keys.printers),
+            table=keys.table,
+            source=self.spot.document.key_source(spot.path),
+        )
+
+    def _check_driven(self, keys: SegmentKeys, spot: Spot) -> None:
+        if keys.printers and keys.table is None:
+            spot.wrong_key("nobody drives it: it has printers but no table")
+        elif keys.table is not None and not keys.printers:
+            spot.wrong_key("nobody drives it: it has a table but no printers")
+        if keys.table is not None:
+            self.tables.has(spot.at("table"), keys.table)
+        for index, printer in enumerate(keys.printers):
+            self.printers.has(spot.at("printers", index), printer)
+        if len(keys.printers) > 1:
+            spot.at("printers").wrong(
+                "several on one segment are part of the grammar but not acted on by this version,"
+                " name one"
+            )
+
+    def _check_resting(self, keys: SegmentKeys, spot: Spot) -> None:
+        if keys.resting is not None:
+            check_resting(self.legend, keys.resting, spot.at("resting"))
+        elif self.site.resting is None:
+            why = "" if keys.table else "nobody drives it: "
+            spot.wrong_key(f"{why}needs 'resting', as the site has no resting scene for all")
+
+    def _check_pixels(self, segments: Iterable[Segment]) -> None:
+        taken: dict[str, list[Segment]] = {}
+        for segment in segments:
+            place = segment.place
+            spot = self.spot.at("segments", segment.name)
+            run = dict(whole(self.site.controllers)).get(segment.controller)
+            if run is not None and place.last >= run.pixels:
+                spot.at("length").wrong(
+                    f"ends at pixel {place.last}, past the end of {segment.controller},"
+                    f" whose last of {run.pixels} is {run.pixels - 1}"
+                )
+            others = taken.setdefault(segment.controller, [])
+            for other in others:
+                if place.first <= other.place.last and other.place.first <= place.last:
+                    both = max(place.first, other.place.first), min(place.last, other.place.last)
+                    spot.wrong_key(
+                        f"has pixels {both[0]} to {both[1]} of {segment.controller}"
+                        f" together with {other.name}"
+                    )
+            others.append(segment)
+
+    def _check_numbers(self) -> None:
+        """Where a dialect tells segments by their number, each needs one of its own."""
+        seen: dict[tuple[str, Any], str] = {}
+        for name, keys in whole(self.site.segments):
+            controller = dict(whole(self.site.controllers)).get(keys.on)
+            if controller is None or not _tells_by_number(self.dialects.get(controller.dialect)):
+                continue
+            spot = self.spot.at("segments", name)
+            if keys.number is None:
+                spot.wrong_key(f"needs 'number', by which dialect {controller.dialect} tells it")
+                continue
+            other = seen.setdefault((keys.on, str(keys.number)), name)
+            if other != name:
+                spot.at("number").wrong(f"{shown(keys.number)} is also the number of {other}")
+
+    def _check_printers(self) -> None:
+        if any_broken(self.site.segments.values()):
+            return
+        shown_by = {printer for keys in self.site.segments.values() for printer in keys.printers}
+        for name in self.site.printers:
+            if name not in shown_by:
+                self.spot.at("printers", name).wrong_key("no segment shows it")
+
+
+def check_resting(legend: Legend, name: str, spot: Spot) -> None:
+    """A resting scene has nothing to tell, so it may not seem to."""
+    says = legend.says(spot, name)
+    if says not in {None, "resting"}:
+        spot.wrong(f"{shown(name)} says {says}, a resting scene must say resting")
+    check_needs_no_printer(legend, name, spot)
+
+
+def check_needs_no_printer(legend: Legend, name: str, spot: Spot) -> None:
+    """A gauge has nothing to show without a printer."""
+    scene = legend.scene(name)
+    if scene is not None and scene.effect == "gauge":
+        spot.wrong(f"{shown(name)} is a gauge, which needs a printer")
+
+
+def _tells_by_number(grammar: DialectGrammar | None) -> bool:
+    if grammar is None:
+        return False
+    requests = [grammar.show, grammar.paint]
+    requests += [read.request for read in (grammar.read, grammar.read_paint) if read is not None]
+    reads = [(read.match, read.keyed) for read in (grammar.read, grammar.read_paint) if read]
+    used = [(part.path, part.query, part.body) for part in requests if part is not None]
+    return _NUMBER in str((used, reads))

@@ -1,0 +1,222 @@
+"""``site.yaml``: what there is in this workroom, and which lights tell of which printer."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Field, Tag
+
+from bridge.settings.quantities import Length, SomeTime
+from bridge.settings.shapes import BY_SHAPE, Credential, KeepGoing, Keys, Later, Name, Value
+
+Text = Annotated[str, Field(min_length=1)]
+
+
+class Tls(Keys):
+    """How a broker proves who it is."""
+
+    ca: Text | None = Field(
+        default=None, description="File with the certificates of the authorities that are trusted."
+    )
+    certificate: Text | None = Field(
+        default=None, description="File with the certificate and key that the bridge shows."
+    )
+    pinned: Text | None = Field(
+        default=None,
+        description="SHA-256 of the one certificate that is trusted, as 64 hex digits.",
+    )
+
+
+class Broker(Keys):
+    """An MQTT broker."""
+
+    url: Text = Field(description="mqtt://host or mqtts://host, with :port where it is unusual.")
+    credential: Credential | None = Field(
+        default=None, description="Name of the credential whose text is user:password."
+    )
+    protocol: Literal["auto", "5", "3.1.1"] = Field(
+        default="auto", description="Version of MQTT; auto tries 5 and falls back to 3.1.1."
+    )
+    keep_alive: SomeTime = Field(
+        default=30_000, description="How long the connection may be silent, for example 30s."
+    )
+    client_id: Text = Field(default="lampwright", description="The bridge's name at this broker.")
+    tls: Tls | None = Field(default=None, description="Certificates, for mqtts only.")
+
+
+class HeaderAccess(Keys):
+    """A secret in a header of its own."""
+
+    name: Text = Field(description="The header's name.")
+    credential: Credential = Field(description="Name of the credential whose text is its value.")
+
+
+class LogIn(Keys):
+    """A request that gives a token which expires."""
+
+    credential: Credential = Field(
+        description="Name of the credential whose text is user:password."
+    )
+    url: Text = Field(description="Where to log in.")
+    token_at: str = Field(description="Place of the token in the answer, for example /token.")
+    header: Text = Field(default="Authorization", description="The header that carries the token.")
+    before: str = Field(
+        default="Bearer ", description="What stands before the token in the header."
+    )
+
+
+class AccessKeys(Keys):
+    """How requests are let in: at most one of basic, digest, bearer, header and log_in."""
+
+    basic: Credential | None = Field(
+        default=None, description="Credential user:password for HTTP basic authentication."
+    )
+    digest: Credential | None = Field(
+        default=None, description="Credential user:password for HTTP digest authentication."
+    )
+    bearer: Credential | None = Field(
+        default=None, description="Credential that is a bearer token."
+    )
+    header: HeaderAccess | None = Field(
+        default=None, description="A credential in a header of its own."
+    )
+    log_in: LogIn | None = Field(
+        default=None, description="A request that gives a token which expires."
+    )
+    ca: Text | None = Field(
+        default=None, description="File with the certificates of the authorities that are trusted."
+    )
+    pinned: Text | None = Field(
+        default=None,
+        description="SHA-256 of the one certificate that is trusted, as 64 hex digits.",
+    )
+
+
+Access = Annotated[
+    Annotated[Literal["none"], Tag("=scalar")] | Annotated[AccessKeys, Tag("=mapping")], BY_SHAPE
+]
+
+
+class TopicAddress(Keys):
+    """An MQTT topic at a broker that is not the printer's own."""
+
+    broker: Name = Field(description="A broker of this site.")
+    topic: Text = Field(description="Topic filter, + and # are wildcards.")
+
+
+class UrlAddress(Keys):
+    """A URL with an access of its own."""
+
+    url: Text = Field(description="http:// or https:// address.")
+    access: Access | None = Field(default=None, description="How its requests are let in.")
+
+
+def _address_shape(value: object) -> str:
+    if not isinstance(value, dict):
+        return "=text"
+    return "=url" if "url" in value else "=topic"
+
+
+Address = Annotated[
+    Annotated[Text, Tag("=text")]
+    | Annotated[TopicAddress, Tag("=topic")]
+    | Annotated[UrlAddress, Tag("=url")],
+    Discriminator(_address_shape),
+]
+
+
+class Poll(Keys):
+    """How often a printer is asked over HTTP; never under 1 s."""
+
+    working: SomeTime = Field(default=5000, description="Interval while it works, for example 5s.")
+    resting: SomeTime = Field(
+        default=20_000, description="Interval while it rests, for example 20s."
+    )
+
+
+class Printer(Keys):
+    """One printer."""
+
+    reader: Name = Field(description="How it is read: readers/NAME.yaml.")
+    broker: Name | None = Field(default=None, description="The broker of its MQTT topics.")
+    messages: Annotated[dict[Name, Address], KeepGoing] = Field(
+        description="For each message of its reader, the MQTT topic or the URL it comes from."
+    )
+    asks: Annotated[dict[Name, Address], KeepGoing] = Field(
+        default={}, description="For each ask of its reader, the topic or URL it goes to."
+    )
+    parameters: dict[Name, Value] = Field(
+        default={},
+        alias="with",
+        description="Values for the {placeholders} of its reader, topics and URLs.",
+    )
+    poll: Poll | None = Field(default=None, description="How often its URLs are asked.")
+    access: Access | None = Field(default=None, description="How requests to its URLs are let in.")
+
+
+class Controller(Keys):
+    """One controller of lights."""
+
+    url: Text = Field(description="http:// or https:// address, without a path where it has none.")
+    dialect: Name = Field(description="How it is spoken to: dialects/NAME.yaml.")
+    pixels: int = Field(ge=1, le=100_000, description="How many pixels its data run has.")
+    pitch: Length | None = Field(
+        default=None, description="Distance from pixel to pixel, for example 1000/60 mm."
+    )
+    identity: Text | None = Field(
+        default=None, description="What it must answer when it is asked who it is."
+    )
+    access: Access | None = Field(default=None, description="How requests to it are let in.")
+
+
+class Segment(Keys):
+    """A named range of pixels."""
+
+    on: Name = Field(description="The controller that drives it.")
+    number: int | Text | None = Field(
+        default=None, description="The controller's own number or name for the segment."
+    )
+    first: int = Field(default=0, ge=0, description="Its first pixel; the controller's first is 0.")
+    length: int = Field(ge=1, description="How many pixels it has.")
+    printers: list[Name] = Field(
+        default=[], description="The printer it tells of (exactly one in this version)."
+    )
+    table: Name | None = Field(
+        default=None, description="The table of rules.yaml that decides its scene."
+    )
+    resting: Name | None = Field(
+        default=None, description="The scene it shows when it has nothing to tell."
+    )
+    share: Later = None
+    drift: Later = None
+
+
+class SiteFile(Keys):
+    """The workroom: brokers, printers, controllers and segments."""
+
+    zone: Text = Field(
+        default="UTC", description="Time zone by its IANA name, for example Europe/Dublin."
+    )
+    brokers: Annotated[dict[Name, Broker], KeepGoing] = Field(
+        default={}, description="MQTT brokers by name."
+    )
+    printers: Annotated[dict[Name, Printer], KeepGoing] = Field(description="Printers by name.")
+    controllers: Annotated[dict[Name, Controller], KeepGoing] = Field(
+        description="Controllers of lights by name."
+    )
+    segments: Annotated[dict[Name, Segment], KeepGoing] = Field(
+        description="Segments of light by name."
+    )
+    resting: Name | None = Field(
+        default=None, description="The resting scene of segments that name none of their own."
+    )
+    off_watch: Name = Field(
+        description="The scene left behind when nobody watches: it must say unknown or graver."
+    )
+    supplies: Later = None
+    sets: Later = None
+    holds: Later = None
+    wishes: Later = None
+    quiet_hours: Later = None
+    view: Later = None
+    bridges: Later = None
