@@ -98,6 +98,7 @@ class MqttSource:
         self._lost = False
         self._failures = 0
         self._short_lives = 0
+        self._held = False
         self._noted: tuple[str, str] | None = None
         self._noted_refusals: Sequence[str] = ()
         #: Messages that were too long, ever.
@@ -200,17 +201,19 @@ class MqttSource:
         self._feed(SourceUp(self._broker.name), self._clock())
         connection.release()
         holds = asyncio.get_running_loop().call_later(HOLDS_S, self._holds)
+        self._held = False
         try:
             ended = await connection.ended
         finally:
             holds.cancel()
-        self._short_lives = 0 if self._failures == 0 else self._short_lives + 1
+        self._short_lives = 0 if self._held else self._short_lives + 1
         return self._after(ended)
 
     def _holds(self) -> None:
         """The connection has held: what went before is forgotten."""
         if self._noted is not None:
             self._say_subscribed()
+        self._held = True
         self._failures = self._short_lives = 0
 
     def _say_subscribed(self) -> None:
@@ -228,13 +231,9 @@ class MqttSource:
             return _Over(ended.failure)
         was_five = self._version == "5"
         self._version = "3.1.1" if was_five else "5"
-        return _Over(
-            Failure(
-                f"{ended.failure.why} before it answered",
-                "check that the port is the broker's and whether it wants TLS",
-            ),
-            at_once=was_five,
-        )
+        wants = "a client certificate" if self._broker.tls else "TLS"
+        remedy = f"check that the port is the broker's and whether it wants {wants}"
+        return _Over(Failure(f"{ended.failure.why} before it answered", remedy), at_once=was_five)
 
     def _refused(self, code: ReasonCode) -> _Over:
         if code.value == UNSUPPORTED_VERSION and self._broker.protocol == "auto":
@@ -259,6 +258,9 @@ class MqttSource:
         if not self._lost and not over.at_once:
             self._lost = True
             self._feed(SourceLost(self._broker.name, over.failure.why), self._clock())
+        if not over.was_up:
+            # A broker that comes and goes is not reached now and then; one that we fight over is.
+            self._short_lives = 0
         if over.at_once:
             self._say("debug", "broker tried with another version", why=over.failure.why)
             return
