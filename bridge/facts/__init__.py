@@ -1,7 +1,7 @@
 """What is known of a printer: vocabulary, truth, readers, freshness.
 
-``PrinterFacts`` takes messages and keeps the facts; a ``Reader`` says where they are in them. How truths
-combine stays in ``facts.truth``: only the rules room may ask.
+``PrinterFacts`` takes messages and keeps the facts; a ``Reader`` says where they are in them.
+How truths combine stays in ``facts.truth``: only the rules room may ask.
 """
 
 from bridge.facts.forms import CompiledForm, FormError, compile_form
