@@ -12,8 +12,9 @@ from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed
 from bridge.engine.polling import PollSchedule
 from bridge.engine.routes import Route, Routes
 from bridge.engine.site import Asking, Site
+from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
-from bridge.facts.printer import HeardResult, PrinterFacts, Taken
+from bridge.facts.printer import HeardResult, PrinterFacts
 
 Emit = Callable[[Action], None]
 #: What a change is handed to: the printer, and the names of its facts that changed.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from bridge.engine.actions import Action, Note, Request, Scalar
 from bridge.engine.events import Answered, Fate, Unanswered
@@ -13,13 +14,14 @@ from bridge.facts.moment import Moment
 from bridge.facts.printer import PrinterFacts
 from bridge.facts.values import FactValue
 from bridge.facts.vocabulary import gravity
+from bridge.lights.contact import Noticed, Remark
 from bridge.lights.desire import Chosen, Kept, choose_look
 from bridge.lights.dialect.dialect import Dialect
-from bridge.lights.reconcile import Noticed, Reconciler, Remark
+from bridge.lights.reconcile import Reconciler
 from bridge.rules.decision import Decision, decide
 from bridge.scenes.scene import Scene
 
-_GRAVE_REMARKS = {
+_LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
     Remark.UNREACHABLE: "warning",
     Remark.REFUSING: "warning",
     Remark.STRANGER: "error",
@@ -184,8 +186,7 @@ class Showing:
                 fields["segment"] = each.segment
             if each.detail:
                 fields["detail"] = each.detail
-            level = _GRAVE_REMARKS[each.remark]
-            self._emit(Note(level, each.remark.value, fields))  # type: ignore[arg-type]
+            self._emit(Note(_LEVELS[each.remark], each.remark.value, fields))
 
 
 def _columns(site: Site, table_name: str) -> frozenset[str]:

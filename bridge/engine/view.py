@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bridge.facts.values import FactValue
+from bridge.lights.contact import Contact
 from bridge.lights.desire import Kept
 from bridge.lights.look import Look
-from bridge.lights.reconcile import Contact
 from bridge.lights.segment import Standing
 
 

@@ -41,7 +41,7 @@ def choose_look(
     if scene.effect == "flash":
         if dialect.can("flash", scene.rate) is not None:
             native = Native("flash", scene.colour, scene.brightness, scene.rate)
-            return Chosen(native, Kept.WHOLE)
+            return Chosen(native, Kept.WHOLE if scene.pattern == "whole" else Kept.NO_PATTERN)
         # The brighter half, never the dimmer: a flash that cannot flash must not be overlooked.
         return _flat(scene, dialect, place, steady if has_steady else None, Kept.NO_FLASH)
     if scene.effect == "steady" and scene.pattern == "whole" and has_steady:

@@ -12,5 +12,6 @@ def render(
 ) -> tuple[Prepared, ...]:
     """In order; ``before`` is the painted frame that the segment is known to show."""
     if isinstance(look, Native):
-        return (dialect.show([(place, look)]),)
+        items = [(place, look)]
+        return (dialect.show(items), *dialect.after_show(items))
     return dialect.paint(place, look.frame, before)

@@ -1,0 +1,84 @@
+"""From a scene to what a controller can be told, and what is lost on the way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from bridge.facts.values import FactValue, Unknown, Why
+from bridge.lights.desire import Kept, choose_look
+from bridge.lights.dialect.dialect import Dialect
+from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.lights.look import Look, Native, Still
+from bridge.scenes.frames import frame
+from bridge.scenes.scene import Scene
+from tests.lights.board import EFFECTS, PEGS, PLACES
+
+GREEN = (0, 176, 96)
+STEADY = Scene("ready", "well", "steady", GREEN, brightness=0.5)
+THIRDS = Scene("not-known", "unknown", "steady", GREEN, brightness=0.5, pattern="every-third")
+FLASH = Scene("see-me", "act", "flash", GREEN)
+SLOW_FLASH = Scene("feed-me", "act", "flash", GREEN, rate="slow")
+THIRDS_FLASH = Scene("look", "act", "flash", GREEN, pattern="every-third")
+BAR = Scene("filling", "well", "gauge", GREEN)
+
+PLAIN = Native("steady", GREEN, 0.5)
+FULL = Native("steady", GREEN, 1.0)
+HOP = Native("flash", GREEN, 1.0, "normal")
+
+ALL = PEGS
+NO_PAINT = replace(PEGS, paint=None)
+ONLY_PAINT = replace(PEGS, show=None, effects={})
+ONLY_FLASH = replace(PEGS, paint=None, effects={"flash": EFFECTS["flash"]})
+
+
+def painted(scene: Scene, **inputs: FactValue) -> Still:
+    """The scene's first frame."""
+    return Still(frame(scene, PLACES[0].length, 0, inputs))
+
+
+CASES: list[tuple[Scene, DialectGrammar, Look | None, Kept]] = [
+    (STEADY, ALL, PLAIN, Kept.WHOLE),
+    (STEADY, ONLY_PAINT, painted(STEADY), Kept.WHOLE),
+    (STEADY, ONLY_FLASH, None, Kept.NOTHING),
+    (THIRDS, ALL, painted(THIRDS), Kept.WHOLE),
+    (THIRDS, NO_PAINT, PLAIN, Kept.NO_PATTERN),
+    (FLASH, ALL, HOP, Kept.WHOLE),
+    (FLASH, ONLY_FLASH, HOP, Kept.WHOLE),
+    (FLASH, ONLY_PAINT, painted(FLASH), Kept.NO_FLASH),
+    (THIRDS_FLASH, ALL, HOP, Kept.NO_PATTERN),
+    # No effect of the dialect has the slow rate.
+    (SLOW_FLASH, ALL, FULL, Kept.NO_FLASH),
+    (SLOW_FLASH, ONLY_FLASH, None, Kept.NOTHING),
+    (BAR, ALL, painted(BAR), Kept.WHOLE),
+    (BAR, NO_PAINT, FULL, Kept.NO_GAUGE),
+]
+
+
+@pytest.mark.parametrize(("scene", "grammar", "look", "kept"), CASES)
+def test_the_best_that_a_dialect_can_do(
+    scene: Scene, grammar: DialectGrammar, look: Look | None, kept: Kept
+) -> None:
+    """Its own effect where one fits, else painted pixels, else less, and what is lost is said."""
+    chosen = choose_look(scene, Dialect(grammar), PLACES[0], {})
+    assert (chosen.look, chosen.kept) == (look, kept)
+
+
+def test_a_gauge_shows_its_input() -> None:
+    """And an unknown input looks like no proportion."""
+    dialect = Dialect(ALL)
+
+    def look(progress: FactValue) -> Look | None:
+        return choose_look(BAR, dialect, PLACES[0], {"progress": progress}).look
+
+    half = look(0.5)
+    assert half == Still(bytes(GREEN) * 2 + bytes(6))
+    unknown = look(Unknown(Why.NOT_FRESH))
+    assert unknown not in [look(number / 100) for number in range(101)]
+
+
+def test_a_flash_that_cannot_flash_shows_its_brighter_half() -> None:
+    """What a person is wanted for must not be overlooked."""
+    chosen = choose_look(replace(FLASH, dimmer=0.1), Dialect(ONLY_PAINT), PLACES[0], {})
+    assert chosen.look == Still(bytes(GREEN) * PLACES[0].length)
