@@ -8,7 +8,7 @@ from typing import Final
 import aiohttp
 from aiohttp import ClientHandlerType, ClientRequest, ClientResponse
 
-from bridge.access.failure import Failure, failure_of
+from bridge.access.failure import NO_SUCH_NAME, Failure, failure_of
 
 #: RFC 9110 §9.2.2.
 _IDEMPOTENT: Final = frozenset({"GET", "HEAD", "PUT", "DELETE", "OPTIONS", "TRACE"})
@@ -70,6 +70,8 @@ class Attempt:
         except aiohttp.ClientConnectionResetError:
             # Raised in place of a write, where the transport is closing already.
             raise
+        except UnicodeError as error:
+            raise BrokenError(NO_SUCH_NAME) from error
         except BaseException:
             self.left = self.left or self._connected
             raise

@@ -38,6 +38,9 @@ _BY_NUMBER: Final = {
     errno.ETIMEDOUT: Failure("no answer", "check that it is switched on and in this network"),
 }
 
+#: A label of a name that is empty or longer than 63 bytes (RFC 1035 §2.3.4).
+NO_SUCH_NAME: Final = Failure("there can be no host of that name", "check its spelling")
+
 #: OpenSSL's reasons that a person meets, by its own names for them.
 _BY_TLS_REASON: Final = {
     "WRONG_VERSION_NUMBER": Failure(

@@ -138,8 +138,8 @@ def failure_of_client(error: aiohttp.ClientError) -> Failure:
     match error:
         case BrokenError():
             return error.failure
-        case aiohttp.ClientConnectorDNSError():
-            return Failure("there is no host of that name", "check it, or give the IP address")
+        case aiohttp.InvalidURL():
+            return Failure(f"'{error.url}' is no address of HTTP")
         case aiohttp.ClientConnectorCertificateError():
             cause = error.certificate_error
             return failure_of(cause) if isinstance(cause, OSError) else Failure(str(cause))

@@ -19,6 +19,7 @@ from bridge.facts.places import ABSENT, compile_place
 
 _UNAUTHORIZED: Final = 401
 _MOST_BYTES: Final = 64 * 1024
+_MOST_BRACKETS: Final = 200
 
 
 class LogIn:
@@ -72,7 +73,7 @@ class LogIn:
             trace_request_ctx=attempt,
         ) as response:
             body = await read_capped(response, _MOST_BYTES)
-        if not response.ok or body is None:
+        if not 200 <= response.status < 300 or body is None:
             raise AccessError(
                 f"the log-in at {login.url} answered {response.status}: "
                 f"check the credential '{self._credential.name}'"
@@ -81,9 +82,11 @@ class LogIn:
 
     def _token_in(self, body: bytes) -> str:
         login = self._login
+        # No answer to a log-in is deep; one that is would exhaust the parser's stack.
+        deep = body.count(b"[") + body.count(b"{") > _MOST_BRACKETS
         try:
-            token = self._place.find(json.loads(body))
-        except (ValueError, RecursionError):
+            token = ABSENT if deep else self._place.find(json.loads(body))
+        except ValueError:
             raise AccessError(f"the log-in at {login.url} did not answer in JSON") from None
         if token is ABSENT or not isinstance(token, str) or not token.isprintable():
             raise AccessError(f"the log-in at {login.url} gave no token at {login.token_at}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Final
@@ -22,6 +23,9 @@ from bridge.facts.moment import Moment
 
 #: Controllers answer with their state, not with documents.
 MOST_REPLY_BYTES: Final = 64 * 1024
+#: RFC 9112 §3.2: a request target has no spaces and no control characters; a line break in one
+#: would be a header of somebody else's making.
+_ON_THE_WIRE: Final = re.compile(r"/[!-~]*")
 
 
 class ControllerClient:
@@ -79,6 +83,9 @@ class ControllerClient:
         except TimeoutError:
             why = f"no answer within {request.timeout_ms} ms"
             event = Unanswered(request.number, _fate(attempt), why)
+        except ValueError as error:
+            why = f"the request cannot be sent: {error}"
+            event = Unanswered(request.number, _fate(attempt), why)
         self._feed(event, self._clock())
 
     async def _answer(self, request: Request, attempt: Attempt) -> Answered | Unanswered:
@@ -113,6 +120,8 @@ class ControllerClient:
 @lru_cache(maxsize=1024)
 def _url(base: str, target: str) -> URL:
     """Ready to go on the wire as it stands: the dialect has quoted what needs it."""
+    if not _ON_THE_WIRE.fullmatch(target):
+        raise ValueError(f"{target!r} has characters that an address cannot have")
     return URL(base.rstrip("/") + target, encoded=True)
 
 

@@ -113,6 +113,8 @@ class HttpSource:
             event = PollFailed(address, failure_of_client(error).why)
         except TimeoutError:
             event = PollFailed(address, f"no answer within {polled.endpoint.timeout_ms} ms")
+        except ValueError as error:
+            event = PollFailed(address, f"the request cannot be sent: {error}")
         finally:
             polled.task = None
         if isinstance(event, PollFailed):
@@ -171,6 +173,8 @@ class HttpSource:
             why = failure_of_client(error).why
         except TimeoutError:
             why = f"no answer within {POST_TIMEOUT_MS} ms"
+        except ValueError as error:
+            why = f"the request cannot be sent: {error}"
         if why is None:
             self._post_failures.pop(address, None)
         elif self._post_failures.get(address) != why:

@@ -13,7 +13,7 @@ from typing import Any, Final, Literal, TypeVar
 from paho.mqtt.reasoncodes import ReasonCode
 
 from bridge.access.credentials import Credentials
-from bridge.access.failure import AccessError, Failure, failure_of
+from bridge.access.failure import NO_SUCH_NAME, AccessError, Failure, failure_of
 from bridge.access.tls import check_pin, context_of
 from bridge.engine.actions import Note, Scalar
 from bridge.engine.events import Event, Heard, SourceLost, SourceUp
@@ -139,7 +139,7 @@ class MqttSource:
         except OSError as error:
             return _Over(failure_of(error))
         except UnicodeError:
-            return _Over(Failure("there can be no host of that name", "check its spelling"))
+            return _Over(NO_SUCH_NAME)
         try:
             return await self._introduce(connection, hello)
         finally:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 
 import pytest
 from aiohttp import web
@@ -174,6 +175,22 @@ async def test_nobody_there(recorder: Recorder, free_port: int) -> None:
     async with client_of(f"http://127.0.0.1:{free_port}", recorder) as client:
         event = await outcome(client, request(), recorder)
     assert event == Unanswered(1, Fate.NEVER_LEFT, "connection refused")
+
+
+@pytest.mark.parametrize(
+    ("target", "headers"),
+    [("/bars/1", (("X-Bar", "1\r\nX-Other: 2"),)), ("/bars/1\r\nX-Other: 2", ())],
+)
+async def test_what_cannot_be_sent(
+    recorder: Recorder, target: str, headers: tuple[tuple[str, str], ...]
+) -> None:
+    """A request that would smuggle in a line is reported like any other that never left."""
+    async with speaking(answering(OK)) as (url, peer), client_of(url, recorder) as client:
+        smuggling = replace(request(target=target), headers=headers)
+        event = await outcome(client, smuggling, recorder)
+    assert isinstance(event, Unanswered)
+    assert event.why.startswith("the request cannot be sent: ")
+    assert peer.heads == []
 
 
 async def test_a_missing_credential(recorder: Recorder) -> None:
