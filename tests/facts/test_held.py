@@ -1,0 +1,28 @@
+"""What became of a message, and the one document it left."""
+
+from __future__ import annotations
+
+from bridge.facts.decoding import Unreadable
+from bridge.facts.held import UNREADABLE, Held, Taken
+from bridge.facts.places import ABSENT
+from bridge.facts.values import Why
+
+
+def test_every_way_of_being_unreadable_is_told() -> None:
+    """The engine counts what could not be read by this."""
+    assert set(UNREADABLE) == set(Unreadable)
+    assert {taken for taken in Taken if taken.unreadable} == set(UNREADABLE.values())
+    assert len(set(UNREADABLE.values())) == len(UNREADABLE)
+
+
+def test_drop_forgets_the_document_but_not_the_beat() -> None:
+    """A printer that stands still is not fresh again because the broker came back."""
+    held = Held("a", document={}, body=b"{}", why=None, expires_ms=5, sent_ms=1.0, beat=7, grown=2)
+    held.drop(Why.SOURCE_LOST)
+    assert not held.is_held
+    assert held == Held("a", document=ABSENT, why=Why.SOURCE_LOST, beat=7)
+
+
+def test_null_is_a_document() -> None:
+    """JSON's null was heard, which is not nothing."""
+    assert Held("a", document=None).is_held
