@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import SplitResult, urlsplit
@@ -18,6 +19,7 @@ from bridge.settings.spot import Spot
 _PORTS: Final = {"mqtt": 1883, "mqtts": 8883}
 _FORMS: Final = ("basic", "digest", "bearer", "header", "log_in")
 _HEX_DIGITS: Final = 64
+_SECRET_HEADERS: Final = frozenset({"authorization", "proxy-authorization", "cookie"})
 _TOKEN: Final = re.compile(r"[A-Za-z0-9!#$%&'*+.^_`|~-]+")
 
 
@@ -116,6 +118,15 @@ def _login(keys: LogIn, spot: Spot) -> Login:
 def _check_header(name: str, spot: Spot) -> None:
     if not _TOKEN.fullmatch(name):
         spot.wrong(f"'{name}' is no header's name (RFC 9110 §5.1)")
+
+
+def refuse_secrets(headers: Iterable[str], spot: Spot) -> None:
+    """Headers that carry secrets come from credentials, never from a file."""
+    for header in headers:
+        if header.lower() in _SECRET_HEADERS:
+            spot.at(header).wrong_key("may be a secret, name a credential under access instead")
+        else:
+            _check_header(header, spot.at(header))
 
 
 def _file(directory: Path, name: str | None, spot: Spot) -> str | None:

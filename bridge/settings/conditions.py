@@ -103,11 +103,12 @@ def _is_symbol(fact: FactName, word: object, spot: Spot) -> bool:
 
 
 def _example(fact: FactName) -> str:
-    quantity = _quantity_of(fact)
+    quantity = quantity_of(fact)
     return f"at_least: {quantity.example.split(',')[0]}" if quantity else "at_least: 5"
 
 
-def _quantity_of(fact: FactName) -> Quantity | None:
+def quantity_of(fact: FactName) -> Quantity | None:
+    """The kind of quantity that a fact's numbers are; ``None`` for bare numbers."""
     if fact.unit == "°C":
         return CELSIUS
     if fact.unit == "s":
@@ -117,7 +118,7 @@ def _quantity_of(fact: FactName) -> Quantity | None:
 
 def number_of(fact: FactName, value: object) -> float:
     """A number in the fact's own unit; raises the sentence that says what was expected."""
-    quantity = _quantity_of(fact)
+    quantity = quantity_of(fact)
     is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if quantity is None or quantity is PER_CENT:
         if is_number:

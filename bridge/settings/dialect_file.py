@@ -2,16 +2,54 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Final, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import AfterValidator, Discriminator, Field, Tag
 
 from bridge.settings.quantities import Duration, Requests, Size, SomeTime
-from bridge.settings.shapes import BY_SHAPE, Json, Keys, Later
+from bridge.settings.shapes import BY_SHAPE, Json, Keys, Later, sentence
 from bridge.settings.site_file import Text
 
 Written = Literal["number", "text"]
 Order = Literal["RGB", "RBG", "GRB", "GBR", "BRG", "BGR"]
+
+
+_NAMES: Final = frozenset(
+    [
+        "segment",
+        "number",
+        "first",
+        "last",
+        "length",
+        "pixel",
+        "colour",
+        "level",
+        "effect",
+        "on",
+        "red",
+        "green",
+        "blue",
+        "hue",
+        "saturation",
+        "value",
+    ]
+)
+
+
+def _template(value: Any) -> Any:  # noqa: ANN401 - what JSON holds
+    """Refuse ``{number}`` without quotes, which YAML reads as a mapping with an empty value."""
+    if isinstance(value, dict):
+        for name, entry in value.items():
+            if len(value) == 1 and entry is None and name in _NAMES:
+                raise sentence(f'{{{name}}} is read as a mapping, put it in quotes: "{{{name}}}"')
+            _template(entry)
+    for entry in value if isinstance(value, list) else ():
+        _template(entry)
+    return value
+
+
+#: JSON data whose texts may hold {names}.
+Template = Annotated[Json, AfterValidator(_template)]
 
 
 class Limits(Keys):
@@ -24,12 +62,20 @@ class Limits(Keys):
     in_flight: int = Field(
         default=1, ge=1, le=16, description="Requests that may wait for an answer."
     )
-    body: Size = Field(default=1500, description="Longest body it takes, for example 1500 B.")
+    body: Size = Field(
+        default="1500 B",
+        validate_default=True,
+        description="Longest body it takes, for example 1500 B.",
+    )
     timeout: SomeTime = Field(
-        default=3000, description="How long an answer may take, for example 3s."
+        default="3s",
+        validate_default=True,
+        description="How long an answer may take, for example 3s.",
     )
     settles_in: Duration = Field(
-        default=300, description="How long after a change a read-back is right, for example 300ms."
+        default="300ms",
+        validate_default=True,
+        description="How long after a change a read-back is right, for example 300ms.",
     )
 
 
@@ -155,7 +201,9 @@ class Effect(Keys):
     worst: Literal["full", "steady"] = Field(
         default="full", description="Its brightest frame: every channel full, or the steady look."
     )
-    adds: Json = Field(default=None, description="Merged into the body when it is used (RFC 7396).")
+    adds: Template = Field(
+        default=None, description="Merged into the body when it is used (RFC 7396)."
+    )
     told: Told | None = Field(
         default=None, description="A place that is in the answer only while this effect is shown."
     )
@@ -192,9 +240,11 @@ class Bare(Keys):
     path: Annotated[str, Field(pattern="^/")] = Field(
         description="Path after the controller's url, beginning with /."
     )
-    query: dict[Text, Json] = Field(default={}, description="Parameters after the question mark.")
+    query: dict[Text, Template] = Field(
+        default={}, description="Parameters after the question mark."
+    )
     headers: dict[Text, str] = Field(default={}, description="Headers.")
-    body: Json = Field(
+    body: Template = Field(
         default=None, description="Body: data that is sent as JSON, with {names} in it."
     )
     form: Literal["json", "form"] = Field(
@@ -222,7 +272,7 @@ class Keyed(Keys):
     """The item under a key."""
 
     at: str = Field(default="", description="Place of the object that has the keys.")
-    key: Json = Field(description="The segment's key in it, with {names}.")
+    key: Template = Field(description="The segment's key in it, with {names}.")
 
 
 class Uptime(Keys):
@@ -247,11 +297,13 @@ def _restart(value: object) -> str:
 class Read(Bare):
     """How the state is read back."""
 
-    every: SomeTime = Field(default=15_000, description="How often it is read, for example 15s.")
+    every: SomeTime = Field(
+        default="15s", validate_default=True, description="How often it is read, for example 15s."
+    )
     each: str | None = Field(
         default=None, alias="list", description="Place of the list with one item for each segment."
     )
-    match: dict[str, Json] = Field(
+    match: dict[str, Template] = Field(
         default={}, description="For each place in an item what it is for the segment."
     )
     keyed: Keyed | None = Field(

@@ -24,12 +24,12 @@ from bridge.lights.dialect.grammar import (
     WordCodec,
 )
 from bridge.settings import dialect_file as model
+from bridge.settings.addresses import refuse_secrets
 from bridge.settings.spot import Spot
 
 _UNIT_MS: Final = {"ms": 1.0, "s": 1000.0, "min": 60_000.0, "h": 3_600_000.0}
 #: What ``to`` is where a scale does not say it.
 _HIGH: Final = {"hue": 360.0, "saturation": 100.0, "value": 100.0}
-_SECRET_HEADERS: Final = frozenset({"authorization", "proxy-authorization", "cookie"})
 #: Stands where a place is wrong; the problem is at its spot.
 _NOWHERE: Final = compile_place("")
 
@@ -167,9 +167,7 @@ def _effect(name: str, keys: model.Effect, spot: Spot) -> NativeEffect:
 
 
 def _request(keys: model.Bare, spot: Spot) -> RequestTemplate:
-    for header in keys.headers:
-        if header.lower() in _SECRET_HEADERS:
-            spot.at("headers", header).wrong_key("name a credential under the controller's access")
+    refuse_secrets(keys.headers, spot.at("headers"))
     return RequestTemplate(
         method=keys.method,
         path=keys.path,

@@ -176,6 +176,7 @@ class _Builder:
         self.problems: list[Problem] = []
         self._stack: list[_Open] = []
         self._documents = 0
+        self._anchors: set[str] = set()
 
     def refuse(self, mark: Mark, message: str) -> None:
         self.problems.append(Problem(self.document.file, *mark, message))
@@ -196,11 +197,17 @@ class _Builder:
 
     def _node(self, event: NodeEvent, mark: Mark) -> bool:
         if isinstance(event, AliasEvent):
-            self.refuse(mark, f"*{event.anchor}: aliases are not read, write the value out again")
+            # Its anchor was refused; to refuse each use too would bury that.
+            if event.anchor not in self._anchors:
+                self.refuse(mark, f"*{event.anchor}: there is no such anchor, and none is read")
             self._place(None, mark)
             return True
         if event.anchor is not None:
-            self.refuse(mark, f"&{event.anchor}: anchors are not read, write the value out again")
+            self._anchors.add(event.anchor)
+            self.refuse(
+                mark,
+                f"&{event.anchor}: anchors and aliases are not read, write the value out each time",
+            )
         if (tag := getattr(event, "tag", None)) is not None:
             self.refuse(mark, f"the tag {tag} is not read, write the plain value")
         if isinstance(event, ScalarEvent):

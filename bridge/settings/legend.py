@@ -12,6 +12,7 @@ from bridge.scenes.temperature import kelvin_to_colour
 from bridge.settings.legend_file import LegendFile, Roles
 from bridge.settings.legend_file import Scene as SceneKeys
 from bridge.settings.names import refuse_clashes
+from bridge.settings.nearest import nearest
 from bridge.settings.quantities import KELVIN
 from bridge.settings.shapes import whole
 from bridge.settings.spot import Spot
@@ -87,6 +88,7 @@ def _colour(text: str, roles: Mapping[str, Colour | None], spot: Spot) -> Colour
     try:
         return parse_colour(text)
     except ColourError as error:
-        roles_too = f"; roles are {', '.join(roles)}" if roles else ""
-        spot.wrong(f"{error}{roles_too}")
+        role = nearest(text, roles)
+        hint = f"; did you mean the role '{role}'?" if role and "?" not in str(error) else ""
+        spot.wrong(f"{error}{hint}")
         return None

@@ -54,14 +54,16 @@ class Scene(Keys):
     )
     colour: ColourText = Field(description='A role, a CSS colour in quotes, or "2700 K".')
     brightness: Proportion = Field(
-        default=1.0, description="Brightness in %, 100 % where not said."
+        default="100 %", validate_default=True, description="Brightness in %, 100 % where not said."
     )
     pattern: Literal["whole", "every-third"] = Field(
         default="whole", description="Which pixels are lit: all, or every third."
     )
     rate: Literal["slow", "normal"] = Field(default="normal", description="How fast a flash is.")
     dimmer: Proportion = Field(
-        default=0.25, description="The dimmer half of a flash, in % of its brightness."
+        default="25 %",
+        validate_default=True,
+        description="The dimmer half of a flash, in % of its brightness.",
     )
     input: Literal["progress"] = Field(
         default="progress", description="The fact that a gauge shows."

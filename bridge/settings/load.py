@@ -98,10 +98,10 @@ class _Loading:
             spot=spot,
         ).make()
         self._check_names(keys, spot)
-        _check_zone(keys.zone, spot.at("zone"))
+        zone = _zone(keys.zone, spot.at("zone"))
         _check_scenes(keys, legend, spot)
         return Site(
-            zone=keys.zone,
+            zone=zone,
             brokers=brokers,
             endpoints=maker.endpoints.by_id,
             printers=printers,
@@ -198,11 +198,12 @@ def _unread(what: str) -> Names:
     return Names(what, "site.yaml", None)
 
 
-def _check_zone(zone: str, spot: Spot) -> None:
+def _zone(name: str, spot: Spot) -> ZoneInfo:
     try:
-        ZoneInfo(zone)
+        return ZoneInfo(name)
     except (KeyError, OSError, ValueError):  # not found, a directory, a path that leads away
-        spot.wrong(f"'{zone}' is no IANA time zone{meant(zone, available_timezones())}")
+        spot.wrong(f"'{name}' is no IANA time zone{meant(name, available_timezones())}")
+        return ZoneInfo("UTC")
 
 
 def _check_scenes(keys: SiteFile, legend: Legend, spot: Spot) -> None:

@@ -38,13 +38,18 @@ def listed(names: Iterable[object], last: str = "or") -> str:
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), words[-1] if words else ""]))
 
 
+def nearest(name: object, known: Iterable[str]) -> str | None:
+    """The known name that looks most like this one."""
+    folded = {entry.casefold(): entry for entry in known}
+    close = difflib.get_close_matches(str(name).casefold(), folded, n=1)
+    return folded[close[0]] if close else None
+
+
 def meant(name: object, known: Iterable[str]) -> str:
     """A clause to end a sentence with: the nearest known name, or the known ones if few."""
     names = sorted(known)
-    folded = {entry.casefold(): entry for entry in names}
-    close = difflib.get_close_matches(str(name).casefold(), folded, n=1, cutoff=0.6)
-    if close:
-        return f"; did you mean '{folded[close[0]]}'?"
+    if near := nearest(name, names):
+        return f"; did you mean '{near}'?"
     if not names:
         return "; there is none"
     if len(names) > _MOST_LISTED:

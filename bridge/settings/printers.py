@@ -25,7 +25,6 @@ from bridge.settings.spot import Spot
 
 _HTTP: Final = ("http://", "https://")
 _LEAST_POLL_MS: Final = 1000
-_SECRET_HEADERS: Final = frozenset({"authorization", "proxy-authorization", "cookie"})
 
 
 @dataclass(slots=True)
@@ -102,6 +101,7 @@ class PrinterMaker:
         addresses = _Addresses(self, keys, filler, spot)
         inputs = tuple(self._inputs(model, addresses, filler))
         asks = tuple(self._asks(model, addresses, filler))
+        addresses.check()
         _check_parameters(keys, filler, spot)
         return Printer(name, reader, inputs, asks)
 
@@ -171,7 +171,7 @@ class PrinterMaker:
             spot.wrong(
                 f"is polled every {in_words(slowest)}, but reader {reader} trusts it for"
                 f" {in_words(fresh_for)}: expected fresh_for of at least {in_words(2 * slowest)},"
-                f" or poll intervals of at most {in_words(fresh_for // 2)}"
+                f" or poll intervals of at most {in_words(fresh_for // 2000 * 1000)}"
             )
 
     def _asks(self, model: ReaderFile, addresses: _Addresses, filler: Filler) -> Iterator[Asking]:
@@ -225,7 +225,8 @@ class _Addresses:
         self._filler = filler
         self._spot = spot
         self._default = access_of(keys.access, maker.directory, spot.at("access"))
-        self._urls = False
+        self._has_url = False
+        self._homeless: list[str] = []
 
     def of(
         self, section: str, named: Mapping[str, object], what: str
@@ -245,6 +246,18 @@ class _Addresses:
             if names.has_key(spot.at(name), name) and address is not None:
                 yield name, address, spot.at(name)
 
+    def check(self) -> None:
+        """What only shows when every address was looked at."""
+        if self._homeless:
+            are = "is a topic" if len(self._homeless) == 1 else "are topics"
+            self._spot.wrong_key(
+                f"needs 'broker', as {listed(self._homeless, 'and')} {are}"
+                " (a URL begins with http://)"
+            )
+        for key in () if self._has_url else ("poll", "access"):
+            if getattr(self.keys, key) is not None:
+                self._spot.at(key).wrong_key("is for URLs, this printer has none")
+
     def _address(self, written: Any, spot: Spot) -> Address | None:  # noqa: ANN401
         if isinstance(written, UrlAddress):
             access = self._default
@@ -257,12 +270,14 @@ class _Addresses:
             return Address(written.broker, self._filler.text(written.topic), Access())
         if str(written).startswith(_HTTP):
             return self._url(str(written), self._default, spot)
+        topic = self._filler.text(str(written))
         if self.keys.broker is None:
-            spot.wrong("is a topic, name the printer's broker (or write a http:// address)")
+            self._homeless.append(str(spot.path[-1]))
             return None
-        return Address(self.keys.broker, self._filler.text(str(written)), Access())
+        return Address(self.keys.broker, topic, Access())
 
     def _url(self, text: str, access: Access, spot: Spot) -> Address | None:
+        self._has_url = True
         filled = self._filler.text(text)
         if split_url(filled, ("http", "https"), spot) is None:
             return None

@@ -208,7 +208,7 @@ FactWays = Annotated[
     Annotated[Alternatives, Tag("=list")] | Annotated[AllOf, Tag("=mapping")],
     Discriminator(lambda value: "=mapping" if isinstance(value, dict) else "=list"),
 ]
-Facts = dict[Annotated[str, *fact_key((), tuple(FACTS))], FactWays]
+Facts = dict[Annotated[str, fact_key((), tuple(FACTS))], FactWays]
 
 
 class ReaderFile(Keys):

@@ -10,6 +10,7 @@ from bridge.facts.forms import FormError, compile_form
 from bridge.facts.reader import EndsAt, FactRule, Form, Reader, SentAt
 from bridge.facts.reader import Message as ReaderMessage
 from bridge.facts.vocabulary import FACTS, SITE_PREFIX, FactName, Kind, fact_named
+from bridge.settings.addresses import refuse_secrets
 from bridge.settings.alternatives import Around, alternative_of
 from bridge.settings.filling import Filler
 from bridge.settings.names import Names, refuse_clashes
@@ -26,14 +27,17 @@ def reader_of(name: str, keys: ReaderFile, filler: Filler, spot: Spot) -> Reader
     """The reader with everything in it that is right; problems go to ``spot``."""
     messages = dict(whole(keys.messages))
     names = Names("message", spot.document.file, frozenset(keys.messages))
+    before = len(spot.problems)
     forms = list(_forms(keys, names, filler, spot.at("forms")))
     around = Around(messages, names, _parts_by_message(forms), filler)
     _refuse_unknown_parts(keys, forms, spot.at("forms"))
+    forms_are_right = len(spot.problems) == before and not any_broken(keys.forms)
     facts = {
         fact: _fact(fact, ways, around, spot.at("facts", fact)) for fact, ways in whole(keys.facts)
     }
     offers = frozenset(facts) | _facts_of_forms(forms)
-    _refuse_missing_ratio_parts(keys, offers, spot.at("facts"))
+    if forms_are_right and not any_broken(keys.facts.values()):
+        _refuse_missing_ratio_parts(keys, offers, spot.at("facts"))
     _check_messages(keys, spot)
     return Reader(
         name=name,
@@ -173,6 +177,8 @@ def _check_messages(keys: ReaderFile, spot: Spot) -> None:
     for name, message in whole(keys.messages):
         at = spot.at("messages", name)
         _check_joins(message, at)
+        if message.request is not None:
+            refuse_secrets(message.request.headers, at.at("request", "headers"))
         _check_freshness(message, read_by[name], at)
         if message.fresh_while:
             _check_link(keys, name, read_by, at.at("fresh_while"))

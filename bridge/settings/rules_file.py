@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Final
 
-from pydantic import Field, PlainValidator, Tag, WithJsonSchema
+from pydantic import Field, PlainValidator, Tag
+from pydantic_core import PydanticCustomError
 
-from bridge.facts.vocabulary import FACTS, SITE_PREFIX, STALE, fact_named
+from bridge.facts.vocabulary import FACTS, SITE_PREFIX, STALE
 from bridge.settings.nearest import meant, shown
-from bridge.settings.shapes import BY_SHAPE, KeepGoing, Keys, Later, Name, Value, sentence
+from bridge.settings.shapes import BY_SHAPE, LATER, KeepGoing, Keys, Later, Name, Value, sentence
 from bridge.settings.site_file import Text
 
 #: Columns of the full grammar that this version does not act on.
@@ -24,26 +26,24 @@ LATER_COLUMNS: Final = (
 )
 LATER_GIVEN: Final = (*LATER_COLUMNS, "alarms", "prompts")
 FACT_NAMES: Final = (*FACTS, STALE.name)
-_NOT_YET: Final = "is part of the grammar but not acted on by this version, leave it out"
-_SITE_PATTERN: Final = f"^{SITE_PREFIX}[a-z0-9][a-z0-9._-]*$"
+SITE_FACT_PATTERN: Final = f"^{SITE_PREFIX}[a-z0-9][a-z0-9._-]*$"
 
 
-def fact_key(later: tuple[str, ...], names: tuple[str, ...] = FACT_NAMES) -> tuple[Any, Any]:
-    """Metadata of a mapping's keys that are facts; ``later`` are known but not acted on."""
+def fact_key(later: tuple[str, ...], names: tuple[str, ...] = FACT_NAMES) -> PlainValidator:
+    """The check of a mapping's keys that are facts; ``later`` are known but not acted on."""
 
     def check(value: Any) -> str:  # noqa: ANN401 - what YAML holds
         if value in later:
-            raise sentence(_NOT_YET)
+            raise PydanticCustomError(LATER, "later")
         if not isinstance(value, str) or not (value in names or _is_sites_own(value)):
             raise sentence(f"{shown(value)} is no fact{meant(value, names)}")
         return value
 
-    schema = {"anyOf": [{"enum": list(names)}, {"type": "string", "pattern": _SITE_PATTERN}]}
-    return PlainValidator(check), WithJsonSchema(schema)
+    return PlainValidator(check)
 
 
 def _is_sites_own(name: str) -> bool:
-    return name.startswith(SITE_PREFIX) and fact_named(name) is not None
+    return re.fullmatch(SITE_FACT_PATTERN, name) is not None
 
 
 class Severity(Keys):
@@ -85,11 +85,11 @@ AnyTest = Annotated[
     | Annotated[Test, Tag("=mapping")],
     BY_SHAPE,
 ]
-When = dict[Annotated[str, *fact_key(LATER_COLUMNS)], AnyTest]
+When = dict[Annotated[str, fact_key(LATER_COLUMNS)], AnyTest]
 GivenValue = Annotated[
     Annotated[Value, Tag("=scalar")] | Annotated[list[Text], Tag("=list")], BY_SHAPE
 ]
-Given = dict[Annotated[str, *fact_key(LATER_GIVEN)], GivenValue]
+Given = dict[Annotated[str, fact_key(LATER_GIVEN)], GivenValue]
 
 
 class Rule(Keys):

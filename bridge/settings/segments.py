@@ -134,9 +134,13 @@ class SegmentMaker:
                 spot.at("number").wrong(f"{shown(keys.number)} is also the number of {other}")
 
     def _check_printers(self) -> None:
-        if any_broken(self.site.segments.values()):
+        segments = self.site.segments.values()
+        if any_broken(segments) or any(keys.table and not keys.printers for keys in segments):
             return
-        shown_by = {printer for keys in self.site.segments.values() for printer in keys.printers}
+        shown_by = {printer for keys in segments for printer in keys.printers}
+        if shown_by - self.site.printers.keys():
+            # Whoever misspelt a name meant one of these.
+            return
         for name in self.site.printers:
             if name not in shown_by:
                 self.spot.at("printers", name).wrong_key("no segment shows it")

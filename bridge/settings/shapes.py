@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Annotated, Any, Final, TypeVar
+from types import NoneType
+from typing import Annotated, Any, ClassVar, Final, TypeVar, get_args
 
 from pydantic import (
     BaseModel,
@@ -25,6 +26,8 @@ from bridge.settings.nearest import shown
 #: Errors of this type carry a whole sentence of ours.
 SENTENCE: Final = "sentence"
 LATER: Final = "later"
+#: Of keys that were left empty, named in the context.
+EMPTY: Final = "empty"
 
 
 def sentence(text: str) -> PydanticCustomError:
@@ -56,11 +59,28 @@ class Keys(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
+    #: Keys that may be left out, but not left empty: that is a slip of the pen.
+    optional: ClassVar[frozenset[str]] = frozenset()
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **_: object) -> None:
+        """Find the optional keys, once."""
+        cls.optional = frozenset(
+            field.alias or name
+            for name, field in cls.model_fields.items()
+            if NoneType in get_args(field.annotation)
+        )
+
     @model_validator(mode="before")
     @classmethod
-    def _remember(cls, data: Any, info: ValidationInfo) -> Any:  # noqa: ANN401 - what YAML holds
-        if isinstance(info.context, Reading) and isinstance(data, dict):
+    def _look_first(cls, data: Any, info: ValidationInfo) -> Any:  # noqa: ANN401 - what YAML holds
+        if not isinstance(data, dict):
+            return data
+        if isinstance(info.context, Reading):
             info.context.models[id(data)] = cls
+        empty = [key for key, value in data.items() if value is None and key in cls.optional]
+        if empty:
+            raise PydanticCustomError(EMPTY, "empty", {"keys": empty})
         return data
 
 
@@ -85,7 +105,10 @@ def _without(value: Any, wrong: set[int | str], handler: ValidatorFunctionWrapHa
     if isinstance(value, dict):
         bad = {key for key in value if key in wrong or str(key) in wrong}
         good = handler({key: entry for key, entry in value.items() if key not in bad})
-        return {key: BROKEN if key in bad else good[key] for key in value}
+        # A number is no name, but its text may be used as one elsewhere.
+        return {
+            str(key) if key in bad else key: BROKEN if key in bad else good[key] for key in value
+        }
     good = iter(handler([entry for index, entry in enumerate(value) if index not in wrong]))
     return [BROKEN if index in wrong else next(good) for index in range(len(value))]
 

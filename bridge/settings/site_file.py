@@ -38,7 +38,9 @@ class Broker(Keys):
         default="auto", description="Version of MQTT; auto tries 5 and falls back to 3.1.1."
     )
     keep_alive: SomeTime = Field(
-        default=30_000, description="How long the connection may be silent, for example 30s."
+        default="30s",
+        validate_default=True,
+        description="How long the connection may be silent, for example 30s.",
     )
     client_id: Text = Field(default="lampwright", description="The bridge's name at this broker.")
     tls: Tls | None = Field(default=None, description="Certificates, for mqtts only.")
@@ -128,9 +130,13 @@ Address = Annotated[
 class Poll(Keys):
     """How often a printer is asked over HTTP; never under 1 s."""
 
-    working: SomeTime = Field(default=5000, description="Interval while it works, for example 5s.")
+    working: SomeTime = Field(
+        default="5s", validate_default=True, description="Interval while it works, for example 5s."
+    )
     resting: SomeTime = Field(
-        default=20_000, description="Interval while it rests, for example 20s."
+        default="20s",
+        validate_default=True,
+        description="Interval while it rests, for example 20s.",
     )
 
 

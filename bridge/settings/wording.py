@@ -9,9 +9,9 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from bridge.settings.document import Document, Mark, Path
-from bridge.settings.nearest import listed, meant, shown
+from bridge.settings.nearest import listed, meant, nearest, shown
 from bridge.settings.problems import Problem
-from bridge.settings.shapes import LATER, SENTENCE, Keys, Reading
+from bridge.settings.shapes import EMPTY, LATER, SENTENCE, Keys, Reading
 
 M = TypeVar("M", bound=Keys)
 
@@ -73,11 +73,39 @@ def _without_later(data: Any, error: ValidationError) -> dict[Any, Any] | None: 
 def _problems(
     document: Document, reading: Reading, base: object, error: ValidationError
 ) -> Iterator[Problem]:
-    for found in error.errors(include_url=False):
+    details = error.errors(include_url=False)
+    wrong_keys = {found["loc"][:-1] for found in details if found["loc"][-1:] == ("[key]",)}
+    misspelt = {_misspelt(document, reading, base, found) for found in details}
+    for found in details:
         path = found["loc"]
+        if (found["type"] == "missing" and path in misspelt) or _is_within(path, wrong_keys):
+            continue
+        if found["type"] == EMPTY:
+            for key in found["ctx"]["keys"]:
+                mark = document.at_within(base, (*path, key), key=True)
+                yield Problem(
+                    document.file, *mark, f"{key}: is empty, give it a value or leave it out"
+                )
+            continue
         on_key = found["type"] in {"extra_forbidden", "missing", LATER} or path[-1:] == ("[key]",)
         mark = document.at_within(base, path, key=on_key)
         yield Problem(document.file, *mark, _message(document, reading, base, found))
+
+
+def _is_within(path: Path, wrong_keys: set[tuple[int | str, ...]]) -> bool:
+    """Whether an error is in the value of a key that is wrong itself: then it is no news."""
+    return path[-1:] != ("[key]",) and any(path[: len(key)] == key for key in wrong_keys)
+
+
+def _misspelt(
+    document: Document, reading: Reading, base: object, found: ErrorDetails
+) -> Path | None:
+    """The path of the key that an unknown one was meant to be."""
+    path = found["loc"]
+    if found["type"] != "extra_forbidden":
+        return None
+    near = nearest(path[-1], _keys_of(reading, document.within(base, path[:-1])))
+    return None if near is None else (*path[:-1], near)
 
 
 def _message(document: Document, reading: Reading, base: object, found: ErrorDetails) -> str:
@@ -92,7 +120,9 @@ def _message(document: Document, reading: Reading, base: object, found: ErrorDet
         parent = document.within(base, path[:-1])
         return f"{name}: is no key here{meant(name, _keys_of(reading, parent))}"
     said = _sentence(kind, context, found["input"])
-    return f"{name}: {said}" if name else said
+    # A sentence about a key shows the key itself.
+    is_shown = found["loc"][-1:] == ("[key]",) and said.startswith(shown(found["input"]))
+    return said if is_shown or not name else f"{name}: {said}"
 
 
 def _sentence(kind: str, context: dict[str, Any], value: object) -> str:
@@ -105,6 +135,8 @@ def _sentence(kind: str, context: dict[str, Any], value: object) -> str:
         near = meant(value, words) if isinstance(value, str) else ""
         hint = near if near.startswith("; did") else ""
         return f"{_what(value)}, expected {listed(words)}{hint}"
+    if kind == "too_short" and not value:
+        return "is empty, expected at least one entry"
     expected = _EXPECTED.get(kind)
     if expected is None:
         return f"{_what(value)}, which is not what belongs here"
