@@ -64,10 +64,10 @@ class Core:
             # Two shells may read their clocks in one order and deliver in the other.
             now = now if now.ms >= self._now_ms else now.at(self._now_ms)
             self._now_ms = now.ms
-            self._settle(now)
+            self._settle(now, self._hearing, self._showing)
             self._take(event, now, self._hearing, self._showing)
-        if not self._stopping:
-            self._send(now)
+        if self._hearing is not None and self._showing is not None and not self._stopping:
+            self._send(now, self._hearing, self._showing)
         return self._actions
 
     def deadline(self) -> int | None:
@@ -94,19 +94,20 @@ class Core:
         if self._hearing is not None and self._showing is not None:
             self._showing.changed(self._hearing.printers[printer], names, now)
 
-    def _settle(self, now: Moment) -> None:
+    def _settle(self, now: Moment, hearing: Hearing, showing: Showing) -> None:
+        due = self._agenda.next_ms()
+        if due is None or due > now.ms:
+            return
         for due_ms, matter, name in self._agenda.pop_due(now.ms):
             match matter:
-                case "facts" if self._hearing is not None:
-                    self._hearing.settle(name, now.at(due_ms))
+                case "facts":
+                    hearing.settle(name, now.at(due_ms))
                 case "poll":
                     self._polls_due.append(name)
                 case "ask":
                     self._asks_due.append(name)
-                case "lights" if self._showing is not None:
-                    self._showing.touched.add(name)
-                case _:
-                    pass
+                case "lights":
+                    showing.touched.add(name)
 
     def _take(self, event: Event, now: Moment, hearing: Hearing, showing: Showing) -> None:
         match event:
@@ -134,18 +135,15 @@ class Core:
             case Started() | Settings():
                 raise OutOfOrderError(event, "neither Started nor Settings again")
 
-    def _send(self, now: Moment) -> None:
-        hearing, showing = self._hearing, self._showing
-        if hearing is None or showing is None:
-            return
-        # What was asked for by the end of settling, and what became due while it was handled.
-        for _, matter, name in self._agenda.pop_due(now.ms):
-            {"poll": self._polls_due, "ask": self._asks_due}.get(matter, []).append(name)
-        for name in self._polls_due:
-            hearing.poll(name, now.ms)
-        for key in self._asks_due:
-            hearing.ask(key, now.ms)
-        self._polls_due, self._asks_due = [], []
+    def _send(self, now: Moment, hearing: Hearing, showing: Showing) -> None:
+        # What the event itself made due at once.
+        self._settle(now, hearing, showing)
+        if self._polls_due or self._asks_due:
+            for name in self._polls_due:
+                hearing.poll(name, now.ms)
+            for key in self._asks_due:
+                hearing.ask(key, now.ms)
+            self._polls_due, self._asks_due = [], []
         if showing.touched:
             # Sorted: the order of a set differs from run to run, that of requests must not.
             for name in sorted(showing.touched):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from zoneinfo import ZoneInfo
+from typing import Final
 
 from bridge.engine.actions import Action, Ask, Note, Poll
 from bridge.engine.agenda import Agenda
@@ -15,21 +15,31 @@ from bridge.engine.site import Asking, Site
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.printer import HeardResult, PrinterFacts
+from bridge.facts.words import MOST_WORDS
+
+#: How a source stands: up, else why it is not.
+UP: Final = ""
 
 Emit = Callable[[Action], None]
 #: What a change is handed to: the printer, and the names of its facts that changed.
 Changed = Callable[[str, frozenset[str], Moment], None]
 
-_GOOD = frozenset({Taken.TAKEN, Taken.RENEWED, Taken.CLEARED, Taken.RETAINED_IGNORED})
+#: What needs no line in the log.
+_GOOD = frozenset(
+    {Taken.TAKEN, Taken.RENEWED, Taken.NOT_RENEWED, Taken.CLEARED, Taken.RETAINED_IGNORED}
+)
+#: What shows that a message is understood again.
+_UNDERSTOOD = frozenset({Taken.TAKEN, Taken.RENEWED, Taken.CLEARED})
+#: Addresses whose trouble is remembered; a flood of addresses must not fill memory or log.
+TROUBLES_KEPT: Final = 1024
 
 
 class Hearing:
     """The printers of a site and all that is known of them."""
 
     def __init__(self, site: Site, seed: str, agenda: Agenda, emit: Emit, changed: Changed) -> None:
-        zone = ZoneInfo(site.zone)
         self.printers = {
-            printer.name: PrinterFacts(printer.name, printer.reader, printer.inputs, zone)
+            printer.name: PrinterFacts(printer.name, printer.reader, printer.inputs, site.zone)
             for printer in site.printers.values()
         }
         self.sources: dict[str, str] = dict.fromkeys(site.brokers, "not connected yet")
@@ -61,7 +71,7 @@ class Hearing:
             for printer in site.printers.values()
             for asking in printer.asks
         }
-        self._words = dict.fromkeys(self.printers, 0)
+        self._words_told: dict[str, set[tuple[str, str]]] = {name: set() for name in self.printers}
         self._poll_failures: dict[str, str] = {}
 
     def start(self, now: Moment) -> None:
@@ -72,7 +82,7 @@ class Hearing:
 
     def source_up(self, source: str, now: Moment) -> None:
         """A source is subscribed: whoever must be asked to speak is asked now."""
-        self.sources[source] = ""
+        self.sources[source] = UP
         for printer in self.printers.values():
             self._apply(printer, printer.source_up(source, now), now)
         for key, (_, asking) in self._asks.items():
@@ -111,7 +121,10 @@ class Hearing:
                 retained=event.retained,
                 now=now,
             )
-            if result.taken not in _GOOD or self.troubles:
+            # By identity first: an enum's hash costs more than the rest of this line.
+            taken = result.taken
+            is_plain = taken is Taken.TAKEN or taken is Taken.RENEWED
+            if self.troubles or not (is_plain or taken in _GOOD):
                 self._watch(route, event.address, result)
             self._apply(printer, result.changed, now)
         if event.source == HTTP_SOURCE:
@@ -148,6 +161,8 @@ class Hearing:
     def ask(self, key: str, now_ms: int) -> None:
         """Ask a printer to speak, and again after its interval."""
         printer, asking = self._asks[key]
+        if self.sources.get(asking.source) != UP:
+            return  # it was lost at this very moment; when it is up again, all are asked
         self._emit(_ask(printer, asking))
         if asking.every_ms is not None:
             self._agenda.set("ask", key, now_ms + asking.every_ms)
@@ -172,30 +187,34 @@ class Hearing:
 
     def _apply(self, printer: PrinterFacts, changed: frozenset[str], now: Moment) -> None:
         self._agenda.not_after("facts", printer.name, printer.deadline())
+        if printer.words:
+            self._tell_words(printer)
         if not changed:
             return
         self._changed(printer.name, changed, now)
         if "state" in changed:
             for name in self._polls_of[printer.name]:
                 self._schedule_poll(name, now.ms)
-        if len(printer.words) != self._words[printer.name]:
-            self._tell_words(printer)
 
     def _tell_words(self, printer: PrinterFacts) -> None:
-        known = self._words[printer.name]
-        for fact, word in list(printer.words)[known:]:
-            fields = {"printer": printer.name, "fact": fact, "word": word}
-            self._emit(Note("warning", "word without a mapping, taken as unknown", fields))
-        self._words[printer.name] = len(printer.words)
+        told = self._words_told[printer.name]
+        for fact, word in printer.words:
+            # Whoever says ever new words has been told on often enough.
+            if (fact, word) not in told and len(told) < MOST_WORDS:
+                told.add((fact, word))
+                fields = {"printer": printer.name, "fact": fact, "word": word}
+                self._emit(Note("warning", "word without a mapping, taken as unknown", fields))
 
     def _watch(self, route: Route, address: str, result: HeardResult) -> None:
         key = (route.printer, address)
         before = self.troubles.get(key)
         if result.taken in _GOOD:
-            if result.taken is Taken.TAKEN and before is not None:
+            if before is not None and result.taken in _UNDERSTOOD:
                 del self.troubles[key]
             return
         self.counts[f"refused: {result.taken.value}"] += 1
+        if before is None and len(self.troubles) >= TROUBLES_KEPT:
+            return  # counted, and that is all
         if before is None or before.taken is not result.taken:
             self.troubles[key] = result
             fields = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 from bridge.facts.reader import Input, Reader
 from bridge.lights.dialect.grammar import DialectGrammar
@@ -121,7 +122,7 @@ class Segment:
 class Site:
     """Everything that the settings say. ``texts`` are the files they were read from."""
 
-    zone: str
+    zone: ZoneInfo
     brokers: Mapping[str, Broker]
     endpoints: Mapping[str, Endpoint]
     printers: Mapping[str, Printer]
