@@ -1,4 +1,4 @@
-"""A broker to try things on, in a process apart: mosquitto if one is found, else the embedded one."""
+"""A broker to try things on, in a process apart: mosquitto where one is found, else iotcore."""
 
 from __future__ import annotations
 

@@ -30,13 +30,14 @@ class RefusedError(Exception):
 class Faults:
     """What can be wrong with a controller, each switched by hand.
 
-    ``delay_ms`` before each answer; ``status`` instead of doing anything; ``loses`` that many
-    writes while saying all is well; ``hangs``: does what it is told and never answers;
-    ``drops``: hangs up without doing anything; ``off``: nobody is there.
+    ``delay_ms`` before each answer; ``status`` instead of doing anything; ``refuses`` that many
+    requests with 500; ``loses`` that many writes while saying all is well; ``hangs``: does what it
+    is told and never answers; ``drops``: hangs up without doing anything; ``off``: nobody is there.
     """
 
     delay_ms: int = 0
     status: int | None = None
+    refuses: int = 0
     loses: int = 0
     hangs: bool = False
     drops: bool = False
@@ -44,7 +45,7 @@ class Faults:
 
     def clear(self) -> None:
         """All is well again."""
-        self.delay_ms, self.status, self.loses = 0, None, 0
+        self.delay_ms, self.status, self.refuses, self.loses = 0, None, 0, 0
         self.hangs = self.drops = self.off = False
 
 
@@ -72,6 +73,9 @@ class SimulatedController(ABC):
         """Do one request: its status and its body. Delay, hanging and dropping are the caller's."""
         del headers  # none of the three looks at any
         self.asked_ms.append(now_ms)
+        if self.faults.refuses:
+            self.faults.refuses -= 1
+            return 500, b"out of sorts"
         if self.faults.status is not None:
             return self.faults.status, b"out of sorts"
         try:

@@ -6,6 +6,7 @@ controllers are made here, so that they are the same by hand, in the demo and in
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
@@ -13,12 +14,13 @@ from typing import Final, Literal
 from bridge.simulator.bars import Bars
 from bridge.simulator.beads import Beads
 from bridge.simulator.controllers import SimulatedController
-from bridge.simulator.life import Closed, Doing, Life, Snag, Stretch
+from bridge.simulator.life import Closed, Doing, Life, Snag, Stretch, life_by_chance
 from bridge.simulator.printers import Ledger, LogBook, Pieces
 from bridge.simulator.shelves import Shelves
 
 WRITTEN_FOR_S: Final = 60.0
 LOST_WRITES: Final = 2
+REFUSED_REQUESTS: Final = 3
 
 _Written = tuple[float, Stretch]
 
@@ -53,8 +55,9 @@ _PLOVER: Final = (
     _closes(7, Closed.SPOILED),
     _lasts(3, Doing.WARMING),
     _lasts(10, Doing.WORKING, 0.7),
-    _lasts(10, Doing.OFF),
-    _lasts(9, Doing.RESTING),
+    # To the end: a polled printer that comes back is noticed only when it is asked again, and the
+    # pauses between failed polls grow beyond what an evening of a minute could wait for.
+    _lasts(19, Doing.OFF),
 )
 _HERON: Final = (
     _lasts(7, Doing.RESTING),
@@ -70,18 +73,17 @@ _HERON: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Mishap:
-    """Something that goes wrong with a controller, and for how long where it passes."""
+    """Something that goes wrong with a controller."""
 
     at_ms: int
     controller: str
     what: Literal["reboots", "refuses", "loses writes"]
-    lasts_ms: int = 0
 
     def __str__(self) -> str:
         if self.what == "reboots":
             return f"{self.controller} loses its power for a moment and forgets everything"
         if self.what == "refuses":
-            return f"{self.controller} answers nothing but 500 for {self.lasts_ms / 1000:.0f} s"
+            return f"{self.controller} answers its next {REFUSED_REQUESTS} requests with 500"
         return f"{self.controller} says yes to its next {LOST_WRITES} writes and loses them"
 
 
@@ -89,7 +91,7 @@ _MISHAPS: Final = (
     # Just before the kestrel's spool runs out, so that the light that says so is lost too.
     Mishap(14_800, "door", "loses writes"),
     Mishap(25_000, "bench", "reboots"),
-    Mishap(32_000, "rack", "refuses", 3_000),
+    Mishap(32_000, "rack", "refuses"),
 )
 
 
@@ -117,6 +119,13 @@ def printers(kestrel: Life, plover: Life, heron: Life, *, says_every_ms: int = 1
     )
 
 
+def printers_by_chance(seed: int, until_ms: int, pace: float = 1.0) -> Printers:
+    """The printers of the example site with lives that the seed decides."""
+    chance = random.Random(seed)
+    kestrel, plover, heron = (life_by_chance(chance, until_ms, pace) for _ in range(3))
+    return printers(kestrel, plover, heron)
+
+
 def controllers(*, now_ms: int = 0) -> dict[str, SimulatedController]:
     """The controllers of the example site, by their names there."""
     return {
@@ -129,10 +138,7 @@ def controllers(*, now_ms: int = 0) -> dict[str, SimulatedController]:
 def mishaps(seconds: float) -> list[Mishap]:
     """What goes wrong with the controllers, in order."""
     scale = seconds / WRITTEN_FOR_S
-    return [
-        replace(one, at_ms=round(one.at_ms * scale), lasts_ms=round(one.lasts_ms * scale))
-        for one in _MISHAPS
-    ]
+    return [replace(one, at_ms=round(one.at_ms * scale)) for one in _MISHAPS]
 
 
 def _life(written: Sequence[_Written], seconds: float) -> Life:

@@ -23,7 +23,7 @@ class Doing(Enum):
     WARMING = "warming up"
     WORKING = "at work"
     HELD = "held by a person"
-    SNAGGED = "stands still"
+    SNAGGED = "at a stand"
 
 
 class Snag(Enum):

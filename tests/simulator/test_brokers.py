@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+
 import pytest
 
 from bridge.simulator.brokers import NoBrokerError, free_port, mosquitto_path, start_broker

@@ -100,6 +100,19 @@ def test_a_refusing_controller_does_nothing(kind: Kind) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
+def test_so_many_requests_are_refused(kind: Kind) -> None:
+    """Counted, whatever they ask; then all is well."""
+    controller = kind.make()
+    controller.faults.refuses = 2
+    assert [send(controller, request)[0] // 100 for request in [kind.read, kind.show] * 2] == [
+        5,
+        5,
+        2,
+        2,
+    ]
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_a_reboot_forgets_and_can_be_noticed(kind: Kind) -> None:
     """The pixels, the memory and the sign of a start all change."""
     controller = kind.make()

@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from bridge.simulator.evening import LOST_WRITES, controllers, evening, mishaps
+from bridge.simulator.evening import LOST_WRITES, REFUSED_REQUESTS, controllers, evening, mishaps
 from bridge.simulator.life import Closed, Doing, Snag
 from bridge.simulator.reference import SEGMENTS
 
@@ -30,12 +30,12 @@ def test_the_evening_fills_its_time(seconds: float) -> None:
         assert start_ms + last.lasts_ms == pytest.approx(seconds * 1000, abs=10)
 
 
-def test_mishaps_come_in_order_and_pass() -> None:
+def test_mishaps_come_in_order() -> None:
     """Each of a controller that exists, within the evening, at half the time in half of it."""
     full, half = mishaps(60), mishaps(30)
     assert [one.at_ms for one in full] == sorted(one.at_ms for one in full)
     assert {one.controller for one in full} <= set(controllers())
-    assert all(one.at_ms + one.lasts_ms < 60_000 for one in full)
+    assert all(one.at_ms < 60_000 for one in full)
     assert [one.at_ms // 2 for one in full] == [one.at_ms for one in half]
 
 
@@ -44,7 +44,7 @@ def test_a_mishap_reads_as_a_sentence() -> None:
     assert [str(one) for one in mishaps(60)] == [
         f"door says yes to its next {LOST_WRITES} writes and loses them",
         "bench loses its power for a moment and forgets everything",
-        "rack answers nothing but 500 for 3 s",
+        f"rack answers its next {REFUSED_REQUESTS} requests with 500",
     ]
 
 

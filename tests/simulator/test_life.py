@@ -133,7 +133,7 @@ def test_many_lives_see_everything() -> None:
     [
         (0, "at rest"),
         (4000, "at work on the keel, 20%"),
-        (6000, "stands still on the keel, 40% because its spool is bare"),
+        (6000, "at a stand on the keel, 40% because its spool is bare"),
         (13_000, "at rest with a keel finished"),
         (14_000, "switched off"),
     ],
