@@ -69,8 +69,9 @@ class PrinterFacts:
         self._due: int | None = None
         self._words = Words()
         offered = reader.offers | {plan.fact for plan in plans} | {LINK, STALE.name}
-        self.facts.update((fact, Unknown(Why.NOT_HEARD)) for fact in sorted(offered))
-        self._look_again(self._states, Moment(0))
+        self.facts.update((fact, Unknown(Why.NOT_OFFERED)) for fact in sorted(offered))
+        self._look_again((), Moment(0))
+        self._evaluate(self._plans, Moment(0))
 
     @property
     def words(self) -> Mapping[tuple[str, str], Word]:

@@ -1,0 +1,236 @@
+"""Facts over what is held: freshness first, then the alternatives in order, or all of them."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.facts.evaluation import messages_of, rules_of
+from bridge.facts.held import MOST_ADDRESSES
+from bridge.facts.reader import Alternative, FactRule, Form, Is, Reader
+from bridge.facts.values import Reasons, Unknown, Why
+from tests.facts.building import Bench, at, of, rule, status, text
+
+MODE = at("status", "/m", values={20: "idle", 41: "processing"})
+HALT = at("status", "/halt", is_=Is((True,)), gives="stopped")
+PHASE = of("phase", values={"LAYING": "processing"})
+
+
+def _said(value: object) -> object:
+    """Reasons as their words and why there may be more; an unknown as its why."""
+    if isinstance(value, Reasons):
+        open_because = value.open_because
+        return [one.said for one in value.known], open_because.why if open_because else None
+    return value.why if isinstance(value, Unknown) else value
+
+
+@pytest.mark.parametrize(
+    ("document", "state"),
+    [
+        ({"halt": True, "m": 41}, "stopped"),
+        ({"halt": False, "m": 41}, "processing"),
+        ({"m": 41}, "processing"),
+        ({"halt": False}, Why.ABSENT),
+        ({}, Why.ABSENT),
+        ({"halt": "yes", "m": 99}, Why.UNMAPPED),
+    ],
+)
+def test_only_absent_or_unmet_goes_on(document: object, state: object) -> None:
+    """A word without mapping ends the search."""
+    bench = Bench((status(),), (rule("state", HALT, MODE),))
+    bench.hear("status", document)
+    assert _said(bench["state"]) == state
+
+
+def test_a_message_that_is_not_fresh_ends_the_search() -> None:
+    """What a lower alternative says does not stand in for what is not known."""
+    bench = Bench((status(), text("phase")), (rule("state", HALT, PHASE),))
+    bench.hear("phase", "LAYING")
+    assert _said(bench["state"]) is Why.NOT_HEARD
+    bench.hear("status", {"halt": False})
+    assert _said(bench["state"]) == "processing"
+    bench.wait(20_000)
+    bench.hear("phase", "LAYING")
+    bench.wait(10_001)
+    assert bench["state"] == Unknown(Why.NOT_FRESH, "status")
+
+
+def test_absent_names_the_places() -> None:
+    """A person can see where it was looked for."""
+    bench = Bench((status(),), (rule("state", HALT, MODE),))
+    bench.hear("status", {})
+    assert bench["state"] == Unknown(Why.ABSENT, "status /halt, status /m")
+
+
+COURSES = (Form("laid", "{layer} of {layers}"),)
+PROGRESS = rule("progress", Alternative(ratio=("layer", "layers")))
+
+
+@pytest.mark.parametrize(
+    ("laid", "progress"),
+    [
+        ("12 of 40", 0.3),
+        ("0 of 40", 0.0),
+        ("40 of 40", 1.0),
+        ("41 of 40", Why.OUT_OF_RANGE),
+        ("0 of 0", Why.OUT_OF_RANGE),
+        ("x of 40", Why.WRONG_TYPE),
+        ("nothing", Why.ABSENT),
+    ],
+)
+def test_a_ratio_of_two_facts(laid: str, progress: object) -> None:
+    """Parts of a form give facts, and facts a ratio; what is not known stays so."""
+    bench = Bench((text("laid"),), (PROGRESS,), COURSES)
+    bench.hear("laid", laid)
+    assert _said(bench["progress"]) == progress
+
+
+def test_a_ratio_of_what_is_not_offered() -> None:
+    """It is unknown, and no reader can make a ring of ratios that never ends."""
+    ring = (
+        rule("layer", Alternative(ratio=("layers", "layers"))),
+        rule("layers", Alternative(ratio=("layer", "progress"))),
+    )
+    bench = Bench((status(),), ring)
+    bench.hear("status", {})
+    assert isinstance(bench["layer"], Unknown)
+    assert isinstance(bench["layers"], Unknown)
+
+
+def test_a_form_stands_behind_the_rules_of_its_fact() -> None:
+    """What the reader says of a fact comes first."""
+    reader = Reader("r", {}, {"layer": rule("layer", at("status", "/l"))}, COURSES)
+    rules = rules_of(reader)
+    assert rules["layer"].alternatives == (
+        at("status", "/l"),
+        Alternative(message="laid", part="layer"),
+    )
+    assert rules["layers"].alternatives == (Alternative(message="laid", part="layers"),)
+    assert messages_of("progress", {**rules, "progress": PROGRESS}) == {"status", "laid"}
+
+
+CODES = at("status", "/e", bits={2: ("door-open",)})
+WARM = at("status", "/warming", is_=Is((True,)), gives="extruder-heating-report")
+SNAG = of("snag", wildcard=1, unless=("", "clear"), values={"spool": "material-empty-error"})
+
+
+@pytest.mark.parametrize(
+    ("document", "absent_none", "reasons"),
+    [
+        ({"e": 4, "warming": True}, False, (["door-open", "extruder-heating-report"], None)),
+        ({"e": 0, "warming": False}, False, ([], None)),
+        ({"e": 5, "warming": True}, False, (
+            ["door-open", "extruder-heating-report"], Why.UNMAPPED)),
+        ({"e": 4}, False, (["door-open"], Why.ABSENT)),
+        ({"e": 4}, True, (["door-open"], None)),
+        ({}, True, ([], None)),
+        ({}, False, ([], Why.ABSENT)),
+    ],
+)  # fmt: skip
+def test_a_union(document: object, absent_none: bool, reasons: object) -> None:
+    """All that is known, and whether it is all."""
+    bench = Bench((status(),), (rule("reasons", CODES, WARM, union=True, absent_none=absent_none),))
+    bench.hear("status", document)
+    assert _said(bench["reasons"]) == reasons
+
+
+@pytest.mark.parametrize(
+    ("document", "reasons"),
+    [
+        ({"e": 4, "warming": True}, (["door-open"], None)),
+        ({"warming": True}, (["extruder-heating-report"], None)),
+        ({"e": 1}, ([], Why.UNMAPPED)),
+        ({"e": 0, "warming": True}, ([], None)),
+        ({"warming": False}, Why.ABSENT),
+        ({}, Why.ABSENT),
+    ],
+)
+def test_reasons_in_order(document: object, reasons: object) -> None:
+    """Without a union the first that is there counts."""
+    bench = Bench((status(),), (rule("reasons", CODES, WARM),))
+    bench.hear("status", document)
+    assert _said(bench["reasons"]) == reasons
+
+
+def test_reasons_all_passed_over_are_none() -> None:
+    """The printer says of each that it does not hold."""
+    bench = Bench((status(),), (rule("reasons", WARM),))
+    bench.hear("status", {"warming": False})
+    assert _said(bench["reasons"]) == ([], None)
+
+
+def _snags(*, absent_none: bool, up: bool = True) -> Bench:
+    return Bench(
+        (text("snag"),),
+        (rule("reasons", SNAG, union=True, absent_none=absent_none),),
+        wildcards=frozenset({"snag"}),
+        up=up,
+    )
+
+
+@pytest.mark.parametrize(
+    ("absent_none", "up", "reasons"),
+    [
+        (False, True, ([], Why.ABSENT)),
+        (True, True, ([], None)),
+        (True, False, ([], Why.SOURCE_LOST)),
+    ],
+)
+def test_a_wildcard_on_which_nothing_arrived(absent_none: bool, up: bool, reasons: object) -> None:
+    """It means none only where the reader says so and the broker is there."""
+    assert _said(_snags(absent_none=absent_none, up=up)["reasons"]) == reasons
+
+
+@pytest.mark.parametrize("absent_none", [False, True])
+def test_a_union_over_the_addresses_of_a_wildcard(absent_none: bool) -> None:
+    """Each address by itself; one that is not fresh any more leaves the union open."""
+    bench = _snags(absent_none=absent_none)
+    bench.hear("snag", "broken", part="spool")
+    assert _said(bench["reasons"]) == (["material-empty-error"], None)
+    bench.hear("snag", "broken", part="cat")
+    assert _said(bench["reasons"]) == (["material-empty-error"], Why.UNMAPPED)
+    bench.hear("snag", "clear", part="cat")
+    bench.hear("snag", "", part="spool")
+    assert _said(bench["reasons"]) == ([], None)
+    bench.wait(20_000)
+    bench.hear("snag", "clear", part="cat")
+    bench.wait(10_001)
+    assert _said(bench["reasons"]) == ([], Why.NOT_FRESH)
+    bench.printer.source_lost("bench", bench.now)
+    assert _said(bench["reasons"]) == ([], Why.SOURCE_LOST)
+
+
+def test_more_addresses_than_are_kept_leave_the_union_open() -> None:
+    """What is left out may be a fault."""
+    bench = _snags(absent_none=True)
+    for number in range(MOST_ADDRESSES + 1):
+        bench.hear("snag", "clear", part=f"p{number}")
+    assert _said(bench["reasons"]) == ([], Why.INCOMPLETE)
+
+
+PART_STATE = of("phase", values={"LAYING": "processing", "RESTING": "idle"}, unless=("",))
+
+
+@pytest.mark.parametrize(
+    ("said", "state"),
+    [
+        ({}, Why.NOT_HEARD),
+        ({"a": "LAYING"}, "processing"),
+        ({"a": "LAYING", "b": "LAYING"}, "processing"),
+        ({"a": "LAYING", "b": "RESTING"}, Why.WRONG_TYPE),
+        ({"a": "LAYING", "b": ""}, "processing"),
+        ({"a": "LAYING", "b": "AFLOAT"}, Why.UNMAPPED),
+        ({"a": "", "b": ""}, Why.ABSENT),
+    ],
+)
+def test_one_value_from_several_addresses(said: dict[str, str], state: object) -> None:
+    """They must agree: which of two states is meant cannot be told."""
+    bench = Bench((text("phase"),), (rule("state", PART_STATE),), wildcards=frozenset({"phase"}))
+    for part, word in said.items():
+        bench.hear("phase", word, part=part)
+    assert _said(bench["state"]) == state
+
+
+def test_a_rule_without_alternatives() -> None:
+    """It offers a fact that is never there."""
+    bench = Bench((status(),), (FactRule("state", ()),))
+    assert _said(bench["state"]) is Why.ABSENT
