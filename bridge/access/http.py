@@ -15,7 +15,7 @@ import aiohttp
 from aiohttp import ClientMiddlewareType, ClientResponse, ClientTimeout, DigestAuthMiddleware
 from yarl import URL
 
-from bridge.access.attempt import Attempt, BrokenError, traces
+from bridge.access.attempt import Attempt, BrokenError, Connector
 from bridge.access.credentials import Credential, Credentials
 from bridge.access.failure import AccessError, Failure, failure_of
 from bridge.access.login import LogIn
@@ -39,7 +39,7 @@ class Session:
     ) -> None:
         headers, self._middlewares = _let_in(access, credentials)
         self._client = aiohttp.ClientSession(
-            connector=aiohttp.TCPConnector(
+            connector=Connector(
                 limit=connections, keepalive_timeout=KEEP_S, ssl=not tls or _trusted(access)
             ),
             cookie_jar=aiohttp.DummyCookieJar(),
@@ -47,7 +47,6 @@ class Session:
             skip_auto_headers=_LEFT_OUT,
             auto_decompress=False,
             trust_env=False,
-            trace_configs=[traces()],
         )
 
     def request(
@@ -69,7 +68,6 @@ class Session:
             allow_redirects=False,
             timeout=_timeout(timeout_ms),
             middlewares=(*self._middlewares, attempt),
-            trace_request_ctx=attempt,
         )
 
     async def close(self) -> None:

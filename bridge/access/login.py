@@ -62,15 +62,13 @@ class LogIn:
 
     async def _log_in(self, session: aiohttp.ClientSession) -> str:
         login = self._login
-        attempt = Attempt()
         async with session.request(
             login.method,
             URL(login.url),
             data=_body(self._credential),
             headers={"Content-Type": "application/json"},
             allow_redirects=False,
-            middlewares=(attempt,),
-            trace_request_ctx=attempt,
+            middlewares=(Attempt(),),
         ) as response:
             body = await read_capped(response, _MOST_BYTES)
         if not 200 <= response.status < 300 or body is None:
