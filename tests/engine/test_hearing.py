@@ -1,0 +1,212 @@
+"""Polls, asks, and what could not be taken."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from bridge.engine.actions import Ask, Poll
+from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, SourceLost, SourceUp
+from bridge.engine.hearing import TROUBLES_KEPT
+from bridge.facts.words import MOST_WORDS
+from tests.engine.workroom import PAGE, REPLY_MS, SHED, TOPIC, World, heard, kinds, said
+
+WORKING_MS, RESTING_MS = 5000, 20_000
+
+
+def gaps(instants: list[int]) -> list[int]:
+    """How far apart instants are."""
+    return [later - sooner for sooner, later in pairwise(instants)]
+
+
+# Polls -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("doing", "interval_ms"),
+    [
+        ("at it", WORKING_MS),
+        ("aside", RESTING_MS),
+        ("stuck", RESTING_MS),
+        # Not knowing counts as working.
+        ("adrift", WORKING_MS),
+    ],
+)
+def test_a_printer_is_asked_at_its_pace(doing: str, interval_ms: int) -> None:
+    """At once, then by what it does."""
+    world = World(page=said(doing=doing)).begin()
+    world.run_for(60_000)
+    polls = world.instants(Poll)
+    assert polls[0] == 0
+    assert set(gaps(polls)) == {interval_ms}
+
+
+def test_a_printer_that_begins_to_work_is_asked_sooner() -> None:
+    """From the last poll on, at the new pace."""
+    world = World(page=said(doing="aside")).begin()
+    world.run_for(1000)
+    world.page = said(doing="at it")
+    world.run_for(60_000)
+    assert gaps(world.instants(Poll))[:3] == [RESTING_MS, WORKING_MS, WORKING_MS]
+
+
+def test_one_poll_is_under_way_at_a_time() -> None:
+    """A printer that does not answer is not asked again until that is reported."""
+    world = World().begin()
+    world.run_for(60_000)
+    assert world.instants(Poll) == [0]
+    world.feed(PollFailed(PAGE, "no answer within 5000 ms"))
+    world.run_for(3000)
+    assert len(world.instants(Poll)) == 2
+
+
+def test_a_failed_poll_is_told_once_until_it_is_answered_again() -> None:
+    """Each cause once, and the end of it."""
+    world = World().begin()
+    for why in ("connection refused", "connection refused", "status 500"):
+        world.feed(PollFailed(PAGE, why))
+        world.run_for(40_000)
+    world.feed(Heard(HTTP_SOURCE, PAGE, said()))
+    world.feed(PollFailed(PAGE, "status 500"))
+    failed, again = "printer does not answer its poll", "printer answers its poll again"
+    assert [note["why"] for note in world.notes(failed)] == [
+        "connection refused",
+        "status 500",
+        "status 500",
+    ]
+    assert world.notes(again) == [{"address": PAGE}]
+    assert world.core.view().counts["polls failed"] == 4
+
+
+def test_retry_after_is_kept() -> None:
+    """The printer knows best when it can answer."""
+    world = World().begin()
+    world.feed(PollFailed(PAGE, "status 503", retry_after_ms=90_000))
+    world.run_for(120_000)
+    assert world.instants(Poll) == [0, 90_000]
+
+
+def test_a_poll_that_nobody_made_changes_nothing() -> None:
+    """An endpoint of other settings."""
+    world = World().begin()
+    assert world.feed(PollFailed("another", "status 500")) == []
+    assert world.feed(Heard(HTTP_SOURCE, "another", b"{}")) == []
+    assert world.core.view().counts["messages nobody asked for"] == 1
+
+
+# Asks --------------------------------------------------------------------------------------------
+
+
+def test_a_printer_is_asked_to_speak_when_its_source_is_up_and_every_so_often() -> None:
+    """At once, then after its interval."""
+    world = World().begin(up=False)
+    world.run_for(40_000)
+    assert world.instants(Ask) == []
+    world.feed(SourceUp(SHED))
+    world.run_for(70_000)
+    assert world.instants(Ask) == [40_000, 70_000, 100_000]
+    asks = [action for _, action in world.actions if isinstance(action, Ask)]
+    assert asks[0] == Ask(SHED, "alder/kestrel/tell", b"all", "kestrel", "all")
+
+
+def test_a_source_that_is_lost_carries_no_asks() -> None:
+    """Not even one that is due at that very moment; coming back, it starts anew."""
+    world = World().begin()
+    world.now_ms = 30_000
+    assert "Ask" not in kinds(world.feed(SourceLost(SHED, "connection closed")))
+    world.run_for(60_000)
+    assert world.instants(Ask) == [0]
+    assert "Ask" in kinds(world.feed(SourceUp(SHED)))
+
+
+# What could not be taken -------------------------------------------------------------------------
+
+BAD = [b"{", b"\xff\xfe", b'{"share": NaN}', b"[" * 5000, b'"' + b"x" * 2_000_000 + b'"', b"1e999"]
+
+
+@pytest.mark.parametrize("body", BAD, ids=["cut", "utf-8", "nan", "deep", "large", "infinite"])
+def test_a_bad_message_is_told_once_and_counted(body: bytes) -> None:
+    """One clear line, a counter, and what was known before goes on ageing."""
+    world = World().begin()
+    world.feed(heard(said(doing="aside")))
+    for _ in range(3):
+        world.feed(heard(body))
+    (note,) = world.notes("message not taken")
+    assert (note["printer"], note["message"], note["address"]) == ("kestrel", "page", TOPIC)
+    counts = world.core.view().counts
+    assert counts[f"refused: {note['why']}"] == 3
+    assert world.rule() == "idle"
+    (trouble,) = world.core.view().printers["kestrel"].troubles
+    assert trouble.startswith(f"{TOPIC}: {note['why']}")
+
+
+@pytest.mark.parametrize("body", [said(doing="aside"), said(doing="at it")], ids=["same", "other"])
+def test_a_message_that_can_be_read_ends_the_trouble(body: bytes) -> None:
+    """Even the same as before; the next bad one is told again."""
+    world = World().begin()
+    world.feed(heard(said(doing="aside")))
+    for each in (b"{", body, b"{"):
+        world.feed(heard(each))
+    assert len(world.notes("message not taken")) == 2
+    world.feed(heard(body))
+    assert world.core.view().printers["kestrel"].troubles == ()
+
+
+def test_a_flood_of_bad_addresses_fills_neither_memory_nor_log() -> None:
+    """Each is counted; past a bound none is remembered or told."""
+    world = World().begin()
+    for number in range(TROUBLES_KEPT + 50):
+        world.feed(heard(b"\xff", topic=f"alder/kestrel/snag/{number}"))
+    view = world.core.view()
+    assert len(view.printers["kestrel"].troubles) <= TROUBLES_KEPT
+    assert len(world.notes("message not taken")) <= TROUBLES_KEPT
+    refused = sum(count for name, count in view.counts.items() if name.startswith("refused"))
+    assert refused == TROUBLES_KEPT + 50
+
+
+def test_a_word_without_a_mapping_is_told_once() -> None:
+    """It is taken as unknown, and waits to be taught."""
+    world = World().begin()
+    for doing in ("adrift", "aside", "adrift", "aground", "adrift"):
+        world.feed(heard(said(doing=doing)))
+    told = world.notes("word without a mapping, taken as unknown")
+    assert told == [
+        {"printer": "kestrel", "fact": "state", "word": "adrift"},
+        {"printer": "kestrel", "fact": "state", "word": "aground"},
+    ]
+    assert world.core.view().printers["kestrel"].words == (
+        ("state", "aground"),
+        ("state", "adrift"),
+    )
+
+
+def test_a_printer_of_ever_new_words_does_not_fill_the_log() -> None:
+    """After as many as are kept, it has been told on often enough."""
+    world = World().begin()
+    for number in range(2 * MOST_WORDS):
+        world.feed(heard(said(doing=f"word {number}")))
+    told = world.notes("word without a mapping, taken as unknown")
+    assert len(told) == MOST_WORDS
+
+
+def test_a_topic_that_nobody_asked_for_is_counted() -> None:
+    """A broker may deliver what overlapping filters match."""
+    world = World().begin()
+    assert world.feed(heard(b"x", topic="alder/gull")) == []
+    assert world.core.view().counts["messages nobody asked for"] == 1
+
+
+def test_sources_are_told_of_when_they_come_and_go() -> None:
+    """By name and cause."""
+    world = World().begin()
+    world.feed(SourceLost(SHED, "connection closed"))
+    assert world.notes("source is up") == [{"source": SHED}]
+    assert world.notes("source is lost") == [{"source": SHED, "why": "connection closed"}]
+
+
+def test_a_reply_to_a_poll_is_heard_when_it_was_read() -> None:
+    """The interval is counted from asking, not from answering."""
+    world = World(page=said()).begin()
+    world.run_for(REPLY_MS)
+    assert world.core.view().printers["plover"].facts["state"] == "processing"
