@@ -209,7 +209,10 @@ class PrinterFacts:
             if state.name in ruled.messages:
                 continue
             if was_up and not self._around.link_up:
-                state.drop(Why.LINK_NOT_UP)
+                # A link that went with its source says no more than that: after a reconnect as
+                # after a start, what is heard counts before the link is known.
+                is_deaf = not state.sources <= self._sources_up
+                state.drop(Why.SOURCE_LOST if is_deaf else Why.LINK_NOT_UP)
             elif self._around.link_up:
                 state.can_be_heard(Why.LINK_NOT_UP)
         return self._plans
