@@ -5,7 +5,8 @@ that of one concrete address. All this can only make a light more careful:
 
 1. A document counts from the instant it was heard, or the instant its sender stamped, for
    ``fresh_for_ms``, both ends included; without that, while the link (or its source) is up.
-2. Any readable message renews, an equal one too, unless ``beat`` must move and does not.
+2. Any readable message renews, an equal one too, unless ``beat`` must move and does not (of the
+   first message nobody knows whether it moved).
 3. A retained message renews nothing: it is taken only where nothing is held and the reader trusts
    it, and where it differs from what is held, neither counts until the next live one.
 4. An unreadable message changes nothing: what is held goes on ageing.
@@ -17,6 +18,7 @@ import json
 from typing import Final
 from zoneinfo import ZoneInfo
 
+from bridge.facts.codes import key_of, set_of
 from bridge.facts.decoding import MOST_BYTES, Refusal, read_json, read_text
 from bridge.facts.held import MOST_ADDRESSES, UNREADABLE, Held, Outcome, Taken
 from bridge.facts.moment import Moment
@@ -39,6 +41,7 @@ _NOT_RENEWED: Final = Outcome(Taken.NOT_RENEWED)
 _TAKEN: Final = Outcome(Taken.TAKEN, document=True)
 _TAKEN_FRESH: Final = Outcome(Taken.TAKEN, document=True, freshness=True)
 _CLEARED: Final = Outcome(Taken.CLEARED, document=True, freshness=True)
+_ANOTHER: Final = Outcome(Taken.ANOTHER)
 _IGNORED: Final = Outcome(Taken.RETAINED_IGNORED)
 _DIFFERS: Final = Outcome(Taken.RETAINED_DIFFERS, document=True, freshness=True)
 
@@ -48,6 +51,7 @@ class MessageState:
 
     __slots__ = (
         "_means_empty",
+        "_only",
         "_zone",
         "by_address",
         "many",
@@ -84,6 +88,8 @@ class MessageState:
         self._zone = zone
         #: An empty payload is a text of this message that its reader knows.
         self._means_empty = means_empty
+        values = () if message.only is None else message.only.values
+        self._only = set_of(values, only_text=message.kind == "text")
 
     def all_held(self) -> list[Held]:
         """Every document, in the order of addresses, so that two runs agree."""
@@ -136,6 +142,8 @@ class MessageState:
         return outcome, held
 
     def _take(self, held: Held, body: bytes | None, now: Moment, *, retained: bool) -> Outcome:
+        if self._only and body and body != held.body and self._is_another(body):
+            return _ANOTHER
         if retained and (outcome := self._retained(held, body)) is not None:
             return outcome
         if body is None or body == held.body:
@@ -147,6 +155,14 @@ class MessageState:
         if isinstance(read, Refusal):
             return _refused(held, read)
         return self._keep(held, read, body, now)
+
+    def _is_another(self, body: bytes) -> bool:
+        """Whether the bytes are a message that ``only`` tells apart from this one."""
+        only = self.message.only
+        read = _read(self.message, body)
+        if only is None or isinstance(read, Refusal):
+            return False
+        return key_of(only.at.find(read)) not in self._only
 
     def _retained(self, held: Held, body: bytes | None) -> Outcome | None:
         if not held.is_held:
@@ -192,12 +208,13 @@ class MessageState:
         """Renew a document that was just read, where its beat and its stamp let it."""
         beat = self.message.beat
         if beat is not None:
-            value = beat.find(held.document)
-            if value is ABSENT or value == held.beat:
+            value, before = beat.find(held.document), held.beat
+            held.beat = value
+            # The first may be a repetition itself: that it moves shows only in the second.
+            if value is ABSENT or before is ABSENT or value == before:
                 held.why_then = Why.STUCK
                 held.why = None if held.why is None else Why.STUCK
                 return
-            held.beat = value
         if self.message.sent_at is None:
             self._count_from(held, now.ms, now)
             return

@@ -24,6 +24,7 @@ class Taken(Enum):
     RETAINED_IGNORED = "a stored message: it proves nothing and was left out"
     RETAINED_DIFFERS = "a stored message that differs from what was heard: neither counts"
     CLEARED = "empty: what was held is gone"
+    ANOTHER = "another message on the same address"
     PATCH_BEFORE_FULL = "a patch before any whole document: left out"
     UNREADABLE_JSON = Unreadable.NOT_JSON.value
     NOT_UTF8 = Unreadable.NOT_UTF8.value

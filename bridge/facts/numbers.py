@@ -26,7 +26,11 @@ Finish: TypeAlias = Callable[[object, Document, Moment], float | Unknown | Absen
 _ToNumber: TypeAlias = Callable[[object], float | Unknown]
 _Linear: TypeAlias = Callable[[float], float]
 
-_HUNDREDTH: Final = Unit("%", 0.01)
+#: Units that a text may write behind its number where the reader names none, by the fact's own.
+_WRITTEN: Final = {
+    "°C": {unit.text: unit for unit in (Unit("°F", 5 / 9, -32 * 5 / 9), Unit("K", 1.0, -273.15))},
+    "share": {"%": Unit("%", 0.01)},
+}
 
 
 def compile_number(alternative: Alternative, fact: FactName, zone: ZoneInfo) -> Finish:
@@ -77,22 +81,29 @@ def _text_to_number(
     text: str, unit: Unit | None, linear: _Linear | None, fact: FactName
 ) -> float | Unknown:
     quantity = parse_quantity(text)
-    value, written = quantity or (0.0, "")
-    if quantity is not None and written in {"", fact.unit if unit is None else unit.text}:
-        return linear(value) if linear else value
-    if unit is None and quantity is not None and written == _HUNDREDTH.text and _is_share(fact):
-        return value / 100
-    seconds = parse_duration_words(text) if unit is None and fact.unit == "s" else None
-    if seconds is not None:
-        return seconds
     if quantity is None:
+        seconds = parse_duration_words(text) if unit is None and fact.unit == "s" else None
+        if seconds is not None:
+            return seconds
         return Unknown(Why.WRONG_TYPE, f"'{shown(text)}' is no number")
+    value, written = quantity
+    if written in {"", fact.unit if unit is None else unit.text}:
+        return linear(value) if linear else value
+    converted = _in_written_unit(text, value, written, fact) if unit is None else None
+    if converted is not None:
+        return converted
     wanted = unit.text if unit is not None else fact.unit or "no unit"
     return Unknown(Why.WRONG_TYPE, f"'{shown(text)}' has another unit than {wanted}")
 
 
-def _is_share(fact: FactName) -> bool:
-    return not fact.unit and fact.most == 1.0
+def _in_written_unit(text: str, value: float, written: str, fact: FactName) -> float | None:
+    """A number whose own unit says what it is, in the fact's; some displays can be switched."""
+    if fact.unit == "s":
+        return parse_duration_words(text)
+    dimension = "share" if not fact.unit and fact.most == 1.0 else fact.unit
+    unit = _WRITTEN.get(dimension, {}).get(written)
+    linear = _compile_linear(unit)
+    return None if linear is None else linear(value)
 
 
 def _compile_form(unit: Unit) -> _ToNumber:

@@ -78,6 +78,14 @@ class SentAt:
 
 
 @dataclass(frozen=True, slots=True)
+class Only:
+    """What tells a message from others on the same address: a place with one of these values."""
+
+    at: Place
+    values: tuple[Scalar, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Message:
     """One named message of a printer.
 
@@ -96,6 +104,8 @@ class Message:
     sent_at: SentAt | None = None
     beat: Place | None = None
     every_ms: int | None = None
+    #: What arrives on its address and is not this is another message, and changes nothing here.
+    only: Only | None = None
 
 
 @dataclass(frozen=True, slots=True)

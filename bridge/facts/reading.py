@@ -99,7 +99,14 @@ def compile_raw(alternative: Alternative, forms: Forms) -> Raw:
     place = alternative.at
     if place is None:
         return lambda document: document
-    return place.find if place.single else _compile_agreeing(place)
+    # Where the value is given, it does not matter which of several nodes is there.
+    if place.single or (alternative.gives is not None and not _asks(alternative)):
+        return place.find
+    return _compile_agreeing(place)
+
+
+def _asks(alternative: Alternative) -> bool:
+    return bool(alternative.unless or alternative.no_value or alternative.is_)
 
 
 def _compile_part(part: str, forms: Forms) -> Raw:

@@ -11,7 +11,7 @@ from bridge.facts.documents import AHEAD_MS, MessageState
 from bridge.facts.held import MOST_ADDRESSES, Held, Outcome, Taken
 from bridge.facts.moment import Moment
 from bridge.facts.places import ABSENT, compile_place
-from bridge.facts.reader import EndsAt, Message, SentAt
+from bridge.facts.reader import EndsAt, Message, Only, SentAt
 from bridge.facts.values import Why
 from tests.facts.building import UTC, status, text
 
@@ -205,20 +205,62 @@ BEATING = status(beat=compile_place("/tick"))
 def test_only_a_moving_beat_renews(said: object, expires_ms: int, why_then: Why) -> None:
     """A printer whose program hangs goes on publishing; its counter stands still."""
     state = _state(BEATING)
+    _take(state, {"tick": 0})
     _take(state, {"tick": 1})
     _, held = _take(state, said, 20_000)
     assert (held.why, held.expires_ms, held.why_then) == (None, expires_ms, why_then)
 
 
-def test_a_beat_that_still_stands_after_a_loss() -> None:
-    """A new connection is no new beat."""
+def test_the_first_message_may_be_a_repetition_itself() -> None:
+    """It counts only once the beat has moved; to stand still or to be gone is no move."""
     state = _state(BEATING)
-    _take(state, {"tick": 1})
-    state.drop(Why.SOURCE_LOST)
-    _, held = _take(state, {"tick": 1})
-    assert held.why is Why.STUCK
-    _take(state, {"tick": 2})
-    assert held.why is None
+    why = []
+    for said in ({"tick": 1}, {"tick": 1, "m": 5}, {"m": 5}, {"tick": 1}, {"tick": 2}):
+        _, held = _take(state, said)
+        why.append(held.why)
+    assert why == [Why.STUCK, Why.STUCK, Why.STUCK, Why.STUCK, None]
+
+
+def test_a_beat_that_still_stands_after_a_loss() -> None:
+    """A new connection is no new beat; one that moved meanwhile is."""
+    state = _state(BEATING)
+    why = []
+    for tick in (1, 2, 2, 3):
+        _, held = _take(state, {"tick": tick})
+        why.append(held.why)
+        if tick == 2:
+            state.drop(Why.SOURCE_LOST)
+    assert why == [Why.STUCK, None, Why.STUCK, None]
+
+
+GAIT = status(only=Only(compile_place("/on"), ("gait", 1)))
+
+
+@pytest.mark.parametrize(
+    ("said", "retained", "taken", "document"),
+    [
+        ({"on": "gait", "m": 2}, False, Taken.TAKEN, {"on": "gait", "m": 2}),
+        ({"on": 1, "m": 2}, False, Taken.TAKEN, {"on": 1, "m": 2}),
+        ({"on": True, "m": 2}, False, Taken.ANOTHER, {"on": "gait"}),
+        ({"on": "heat"}, False, Taken.ANOTHER, {"on": "gait"}),
+        ({"on": "heat"}, True, Taken.ANOTHER, {"on": "gait"}),
+        ({"m": 2}, False, Taken.ANOTHER, {"on": "gait"}),
+        ({"on": "gait", "m": 2}, True, Taken.RETAINED_DIFFERS, ABSENT),
+        ({"on": "gait"}, False, Taken.RENEWED, {"on": "gait"}),
+        (b"{", False, Taken.UNREADABLE_JSON, {"on": "gait"}),
+        (b"", False, Taken.CLEARED, ABSENT),
+    ],
+)
+def test_two_messages_on_one_address(
+    said: object, retained: bool, taken: Taken, document: object
+) -> None:
+    """Told apart by a place; the other one neither replaces, renews nor casts doubt."""
+    state = _state(GAIT)
+    _take(state, {"on": "gait"})
+    outcome, held = _take(state, said, 20_000, retained=retained)
+    assert (outcome.taken, held.document) == (taken, document)
+    if taken is Taken.ANOTHER:
+        assert held.expires_ms == START.ms + 30_001
 
 
 STAMPED = status(sent_at=SentAt(compile_place("/sent"), EndsAt.EPOCH_MS))
