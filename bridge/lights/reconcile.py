@@ -303,6 +303,10 @@ class Reconciler:
             # Whoever comes back after an outage is looked at all over.
             self._read_all_ms = min(self._read_all_ms, self._retry_ms)
             self._read_ms = min(self._read_ms, self._retry_ms)
+        if not self.dialect.reads:
+            # It may have lost its power, and cannot be asked: everything is shown again, the
+            # parts that it took before, and what it already showed where that is wanted again.
+            self._forget(self.segments.values())
         delivery = flight.delivery
         if delivery is None:
             return
@@ -320,9 +324,6 @@ class Reconciler:
         return [] if again else [Noticed(remark, why)]
 
     def _reached(self, now_ms: int) -> None:
-        if self._contact in _AWAY and not self.dialect.reads:
-            # It may have lost its power meanwhile, and cannot be asked.
-            self._forget(self.segments.values())
         self._contact, self._detail, self.attempt = Contact.REACHABLE, "", 0
         self._retry_ms = now_ms
 
