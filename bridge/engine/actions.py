@@ -34,9 +34,13 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Poll:
-    """Ask this endpoint now; report ``Heard`` or ``PollFailed``."""
+    """Ask this endpoint now; report ``Heard`` or ``PollFailed``.
+
+    ``whole``: what it said last is no longer held, so "unchanged" would say nothing.
+    """
 
     address: str
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)

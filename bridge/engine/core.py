@@ -119,9 +119,9 @@ class Core:
                 showing.unanswered(event, now)
             case PollFailed():
                 hearing.poll_failed(event, now)
-            case SourceUp(source):
+            case SourceUp(source, refused):
                 self._actions.append(Note("info", "source is up", {"source": source}))
-                hearing.source_up(source, now)
+                hearing.source_up(source, now, frozenset(refused))
             case SourceLost(source, why):
                 fields = {"source": source, "why": why}
                 self._actions.append(Note("warning", "source is lost", fields))

@@ -38,9 +38,14 @@ class Clock:
 
 @dataclass(frozen=True, slots=True)
 class SourceUp:
-    """A source is subscribed, not merely connected."""
+    """A source is subscribed, not merely connected.
+
+    ``refused`` are topic filters that the broker does not let us hear: silence on them says
+    nothing, and above all not that there is no fault.
+    """
 
     source: str
+    refused: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,11 +80,11 @@ class Hearing:
         for name in self._polls:
             self._schedule_poll(name, now.ms)
 
-    def source_up(self, source: str, now: Moment) -> None:
+    def source_up(self, source: str, now: Moment, refused: frozenset[str] = frozenset()) -> None:
         """A source is subscribed: whoever must be asked to speak is asked now."""
         self.sources[source] = UP
         for printer in self.printers.values():
-            self._apply(printer, printer.source_up(source, now), now)
+            self._apply(printer, printer.source_up(source, now, refused), now)
         for key, (_, asking) in self._asks.items():
             if asking.source == source:
                 self._agenda.set("ask", key, now.ms)
@@ -155,8 +155,14 @@ class Hearing:
         if due is not None and due <= now_ms:
             schedule.asked(now_ms)
             self.counts["polls"] += 1
-            self._emit(Poll(name))
+            self._emit(Poll(name, whole=not self._held(name)))
         self._schedule_poll(name, now_ms)
+
+    def _held(self, endpoint: str) -> bool:
+        return all(
+            any(document.address == endpoint for document in self.printers[name].documents())
+            for name in self._listeners[endpoint]
+        )
 
     def ask(self, key: str, now_ms: int) -> None:
         """Ask a printer to speak, and again after its interval."""

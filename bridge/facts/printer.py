@@ -56,6 +56,10 @@ class PrinterFacts:
         self.facts: dict[str, FactValue] = {}
         self._around = Surroundings(self.facts, link_up=False, unmapped=[])
         self._states = _states_of(reader, inputs, zone)
+        self._addresses = {
+            name: frozenset(given.address for given in inputs if given.message == name)
+            for name in self._states
+        }
         plans = compile_plans(reader, self._states, zone, self._around)
         self._link_plan = next((plan for plan in plans if plan.fact == LINK), None)
         self._plans = tuple(plan for plan in plans if plan.fact != LINK)
@@ -106,12 +110,16 @@ class PrinterFacts:
             self._keep_words(message, held.address, now)
         return HeardResult(outcome.taken, outcome.detail, changed)
 
-    def source_up(self, source: str, now: Moment) -> frozenset[str]:
-        """A source is subscribed."""
+    def source_up(
+        self, source: str, now: Moment, refused: frozenset[str] = frozenset()
+    ) -> frozenset[str]:
+        """A source is subscribed, but for the ``refused`` addresses, which stay unheard."""
         self._sources_up.add(source)
         states = [state for state in self._states.values() if source in state.sources]
         for state in states:
-            if state.sources <= self._sources_up:
+            if state.sources <= self._sources_up and refused.isdisjoint(
+                self._addresses[state.name]
+            ):
                 state.can_be_heard(Why.SOURCE_LOST)
         return self._look_again([state.name for state in states], now)
 

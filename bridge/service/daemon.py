@@ -134,14 +134,19 @@ class Daemon:
                 case Request():
                     if self._manner.sends and self._controllers is not None:
                         self._controllers.send(action)
-                case Poll(address):
+                case Poll():
                     if self._manner.polls and self._polls is not None:
-                        self._polls.poll(address)
+                        self._poll(self._polls, action)
                 case Ask():
                     if self._manner.polls:
                         self._ask(action)
                 case Note():
                     self._note(action)
+
+    def _poll(self, polls: HttpSource, action: Poll) -> None:
+        if action.whole:
+            polls.forget(action.address)
+        polls.poll(action.address)
 
     def _ask(self, action: Ask) -> None:
         if action.source != HTTP_SOURCE:

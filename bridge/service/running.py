@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TextIO
 
 from bridge.access.credentials import Credentials
-from bridge.engine.actions import Note
+from bridge.engine.actions import Note, Scalar
 from bridge.service.daemon import Daemon, Manner
 from bridge.service.lock import SiteLock, lock_path
 
@@ -74,7 +74,7 @@ async def run_site(
     lock.take(loaded.directory)
     daemon = Daemon(loaded.site, loaded.digest, note=note, credentials=Credentials(environment))
     directory = str(loaded.directory)
-    counted = {
+    counted: dict[str, Scalar] = {
         "site": directory,
         "printers": len(loaded.site.printers),
         "segments": len(loaded.site.segments),

@@ -198,7 +198,7 @@ class MqttSource:
         self._lost = False
         if self._short_lives == 0 and not self._in_use_noted():
             self._say_subscribed()
-        self._feed(SourceUp(self._broker.name), self._clock())
+        self._feed(SourceUp(self._broker.name, tuple(refused)), self._clock())
         connection.release()
         holds = asyncio.get_running_loop().call_later(HOLDS_S, self._holds)
         self._held = False

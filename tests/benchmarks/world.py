@@ -233,7 +233,7 @@ def write_site(
     site = (
         f'brokers: {{shed: {{url: "mqtt://127.0.0.1:{broker_port}"}}}}\n'
         f"printers:\n{named}\ncontrollers:\n{controllers}\nsegments:\n{segments}\n"
-        "resting: not-known\noff_watch: not-known\n"
+        "resting: ready\noff_watch: not-known\n"
     )
     for name, text in (
         ("site.yaml", site),

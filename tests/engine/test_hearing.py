@@ -210,3 +210,12 @@ def test_a_reply_to_a_poll_is_heard_when_it_was_read() -> None:
     world = World(page=said()).begin()
     world.run_for(REPLY_MS)
     assert world.core.view().printers["plover"].facts["state"] == "processing"
+
+
+def test_the_whole_page_is_asked_for_unless_it_is_held() -> None:
+    """Unchanged says nothing about a page that was dropped or never heard."""
+    world = World(page=said()).begin()
+    world.run_for(60_000)
+    polls = [poll for _, poll in world.actions if isinstance(poll, Poll)]
+    assert [poll.whole for poll in polls] == [True] + [False] * (len(polls) - 1)
+    assert len(polls) > 1

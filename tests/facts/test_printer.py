@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,7 +13,7 @@ from bridge.facts.moment import Moment
 from bridge.facts.places import compile_place
 from bridge.facts.printer import PrinterFacts
 from bridge.facts.reader import EndsAt, Input, Is, Message, Reader, SentAt
-from bridge.facts.values import Unknown, Why
+from bridge.facts.values import Reasons, Unknown, Why
 from tests.facts.building import BENCH, UTC, Bench, at, of, rule, status, text
 
 STATE = rule("state", at("status", "/m", values={20: "idle", 41: "processing"}))
@@ -461,3 +463,22 @@ def test_reasons_when_the_link_is_down() -> None:
     assert str(bench["reasons"]) == "extruder-heating"
     bench.hear("aboard", "gone")
     assert bench["reasons"] == Unknown(Why.LINK_NOT_UP)
+
+
+def test_a_topic_that_the_broker_refuses_is_no_absence_of_faults() -> None:
+    """Silence on a topic that cannot be heard says nothing, whatever ``absent`` says."""
+    faults = rule("reasons", of("snag", wildcard=1, values={"spool": "material-empty"}), union=True)
+    bench = Bench(
+        (status(), text("snag")),
+        (STATE, replace(faults, absent_none=True)),
+        wildcards=frozenset({"snag"}),
+        up=False,
+    )
+    bench.printer.source_up(BENCH, bench.now, frozenset({"snag/+"}))
+    bench.hear("status", {"m": 20})
+    assert bench["state"] == "idle"
+    reasons = bench["reasons"]
+    assert isinstance(reasons, Reasons)
+    assert _why(reasons.open_because) is Why.SOURCE_LOST
+    bench.printer.source_up(BENCH, bench.now)
+    assert bench["reasons"] == Reasons(())
