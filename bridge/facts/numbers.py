@@ -82,9 +82,6 @@ def _text_to_number(
 ) -> float | Unknown:
     quantity = parse_quantity(text)
     if quantity is None:
-        seconds = parse_duration_words(text) if unit is None and fact.unit == "s" else None
-        if seconds is not None:
-            return seconds
         return Unknown(Why.WRONG_TYPE, f"'{shown(text)}' is no number")
     value, written = quantity
     if written in {"", fact.unit if unit is None else unit.text}:

@@ -125,8 +125,8 @@ def _compile_path(text: str) -> Place:
         try:
             return [node.value for node in query.find(document)]
         except JSONPathError:
-            # A filter can meet values that it cannot compare only once a document is there:
-            # then it selects nothing.
+            # The library gives up only once it meets the document: nested deeper than it goes, or
+            # a filter on values that it cannot compare. Then nothing is selected.
             return []
 
     def find(document: Document) -> Any:  # noqa: ANN401 - what JSON holds

@@ -230,6 +230,29 @@ def test_one_value_from_several_addresses(said: dict[str, str], state: object) -
     assert _said(bench["state"]) == state
 
 
+def test_one_value_from_addresses_that_each_must_count() -> None:
+    """One address that is not heard any more leaves the value unknown."""
+    bench = Bench((text("phase"),), (rule("state", PART_STATE),), wildcards=frozenset({"phase"}))
+    bench.hear("phase", "LAYING", part="a")
+    bench.wait(20_000)
+    bench.hear("phase", "LAYING", part="b")
+    bench.wait(10_001)
+    assert bench["state"] == Unknown(Why.NOT_FRESH, "phase")
+
+
+def test_a_wildcard_that_is_fresh_only_while_the_link_is_up() -> None:
+    """Silence says nothing while the link is not up, and none once it is."""
+    link = rule("link", of("aboard", values={"aye": "up"}))
+    bench = Bench(
+        (text("snag", None), text("aboard", None)),
+        (link, rule("reasons", SNAG, union=True, absent_none=True)),
+        wildcards=frozenset({"snag"}),
+    )
+    assert _said(bench["reasons"]) == ([], Why.LINK_NOT_UP)
+    bench.hear("aboard", "aye")
+    assert _said(bench["reasons"]) == ([], None)
+
+
 def test_a_rule_without_alternatives() -> None:
     """It offers a fact that is never there."""
     bench = Bench((status(),), (FactRule("state", ()),))

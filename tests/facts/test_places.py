@@ -107,6 +107,15 @@ def test_what_is_no_place(text: str, problem: str) -> None:
     assert "\n" not in sentence
 
 
+def test_a_document_deeper_than_the_library_goes() -> None:
+    """Nothing is found, and nothing is raised."""
+    document: Document = {"wet": True}
+    for _ in range(200):
+        document = [document]
+    assert compile_place("$..wet").find_all(document) == []
+    assert compile_place("$..wet").find(document) is ABSENT
+
+
 def test_places_of_one_text_are_equal() -> None:
     """Readers are compared by what they say."""
     assert compile_place("/a") == compile_place("/a")

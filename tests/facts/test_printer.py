@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.facts.decoding import Refusal, read_json
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.places import compile_place
@@ -382,10 +383,16 @@ DOCUMENTS = st.fixed_dictionaries(
         "j": st.sampled_from(["F", "-", 1]),
     },
 )
+
+
+def _is_unreadable(body: bytes) -> bool:
+    return isinstance(read_json(body), Refusal)
+
+
 STEPS = st.lists(
     st.one_of(
         st.tuples(st.just("hear"), DOCUMENTS),
-        st.tuples(st.just("raw"), st.binary(max_size=20)),
+        st.tuples(st.just("raw"), st.binary(max_size=20).filter(_is_unreadable)),
         st.tuples(st.just("kept"), DOCUMENTS),
         st.tuples(st.just("wait"), st.integers(0, 40_000)),
         st.tuples(st.just("lose"), st.none()),

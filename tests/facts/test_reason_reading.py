@@ -64,6 +64,8 @@ def _read(
         (at("s", "/e", split=",", values=LID), {"e": ""}, ([], [])),
         (at("s", "/e", split=" ", values=LID), {"e": " lid  cat "}, (
             ["cover-open"], [Why.UNMAPPED])),
+        (at("s", "/e", split=",", values=LID), {"e": ["lid, spool", 7]}, (
+            ["cover-open", "material-empty", "material-needed"], [Why.UNMAPPED])),
         (at("s", "/e", split=",", values={7: "door-open"}), {"e": "7"}, (["door-open"], [])),
         (at("s", "/e", split=",", unless=("ok",), values=LID), {"e": "ok,ok"}, NOTHING),
         (at("s", "/e", bits=BITS), {"e": 36}, (["door-open", "material-empty"], [])),
