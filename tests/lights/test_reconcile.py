@@ -517,6 +517,29 @@ def test_a_board_that_cannot_be_read_is_shown_everything_after_an_outage() -> No
         assert bench.board.shows(place, look)
 
 
+def test_a_board_that_cannot_be_read_is_painted_from_the_first_part_after_an_outage() -> None:
+    """A power cut between two parts takes the first; its failure to answer is all that tells."""
+    bench = settled("mute pegs")
+    bench.desire(LONGER_BAR)
+    bench.step()
+    bench.board.restart(bench.now_ms)
+    bench.step("never left")
+    bench.run_for(10_000)
+    assert bench.board.shows(PLACES[0], LONGER_BAR)
+
+
+def test_a_board_that_cannot_be_read_is_tried_again_though_nothing_new_is_wanted() -> None:
+    """What failed is not wanted any more, and what was shown before may be gone."""
+    bench = settled("mute pegs")
+    bench.board.restart(bench.now_ms)
+    bench.desire(BLUE)
+    bench.step("never left")
+    bench.desire(RED)
+    bench.run_for(10_000)
+    assert bench.board.shows(PLACES[0], RED)
+    assert bench.contact() is Contact.REACHABLE
+
+
 def test_a_read_back_that_is_due_goes_after_four_shows() -> None:
     """However often looks change, what is there is looked at."""
     bench = settled()
