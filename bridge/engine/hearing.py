@@ -26,7 +26,14 @@ Changed = Callable[[str, frozenset[str], Moment], None]
 
 #: What needs no line in the log.
 _GOOD = frozenset(
-    {Taken.TAKEN, Taken.RENEWED, Taken.NOT_RENEWED, Taken.CLEARED, Taken.RETAINED_IGNORED}
+    {
+        Taken.TAKEN,
+        Taken.RENEWED,
+        Taken.NOT_RENEWED,
+        Taken.CLEARED,
+        Taken.RETAINED_IGNORED,
+        Taken.ANOTHER,
+    }
 )
 #: What shows that a message is understood again.
 _UNDERSTOOD = frozenset({Taken.TAKEN, Taken.RENEWED, Taken.CLEARED})
