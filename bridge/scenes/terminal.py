@@ -41,8 +41,8 @@ def _run(colour: Colour, length: int, painted: Callable[[Colour], _Painted]) -> 
 def _sampled(pixels: Sequence[Colour], width: int | None) -> Sequence[Colour]:
     """At most ``width`` of the pixels, in order.
 
-    Which one of those that share a character changes from character to character: always the same
-    one would show a pattern of every third pixel as all lit or all dark.
+    Which one of those that share a character changes from character to character, by its square:
+    an even step would show a pattern of every third pixel as all lit or all dark.
     """
     count = len(pixels)
     if width is None or count <= width:
@@ -50,7 +50,7 @@ def _sampled(pixels: Sequence[Colour], width: int | None) -> Sequence[Colour]:
     width = max(1, width)
     starts = [column * count // width for column in range(width + 1)]
     return [
-        pixels[start + column % (end - start)]
+        pixels[start + column * column % (end - start)]
         for column, (start, end) in enumerate(pairwise(starts))
     ]
 

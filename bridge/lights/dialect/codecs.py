@@ -31,7 +31,7 @@ _NUMBER: Final = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 _HEX: Final = re.compile(r"[0-9A-Fa-f]{6}")
 _CSS: Final = re.compile(r"rgb\(\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*\)")
 #: Decimals kept before a rounding: 0.29 * 100 is 28.999999999999996 and means 29.
-_NOISE_DIGITS: Final = 9
+_NOISE_DIGITS: Final = 6
 
 
 class CodecError(ValueError):

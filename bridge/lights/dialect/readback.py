@@ -107,12 +107,7 @@ class Reading:
         return holder.get(key, ABSENT) if isinstance(holder, dict) else ABSENT
 
     def _is_about(self, item: Json, scope: Scope) -> bool:
-        # By their texts: a number that is answered as a text names the same segment.
-        return all(
-            (found := at.find(item)) is not ABSENT
-            and text_form(found) == text_form(wanted.render(scope))
-            for at, wanted in self._match
-        )
+        return all(_names(at.find(item), wanted.render(scope)) for at, wanted in self._match)
 
     def _values(self, item: Json) -> dict[str, object]:
         if item is ABSENT:
@@ -131,6 +126,13 @@ class Reading:
         for check in self.template.must:
             values[check.at.text] = _or_none(check.at.find(item))
         return values
+
+
+def _names(found: Json, wanted: Json) -> bool:
+    """Whether two values name one segment: a number may be answered as a text."""
+    if found is ABSENT:
+        return False
+    return same_json(found, wanted) or text_form(found) == text_form(wanted)
 
 
 def told_effects(grammar: DialectGrammar) -> tuple[tuple[str, NativeEffect], ...]:

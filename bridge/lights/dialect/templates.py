@@ -22,7 +22,7 @@ Render: TypeAlias = Callable[["Scope"], Json]
 Path: TypeAlias = tuple[str | int, ...]
 
 EACH_KEYS: Final = ("each", "put", "joined", "into", "most")
-_PIECES: Final = re.compile(r"\{\{|\}\}|\{([a-z_]*)\}|[{}]")
+_PIECES: Final = re.compile(r"\{\{|\}\}|\{([^{}]*)\}|[{}]")
 
 
 @dataclass(frozen=True, slots=True)

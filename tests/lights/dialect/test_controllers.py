@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import parse_qs, unquote
 
 import pytest
@@ -12,6 +12,7 @@ import pytest
 from bridge.lights.dialect.dialect import Identity, Observation, Prepared
 from bridge.lights.look import Look, Native, Still
 from bridge.scenes.colour import parse_colour
+from bridge.scenes.scene import Rate
 from tests.lights.dialect.files import NAMES, device_of, dialect_of, places_of
 
 CASES = [(name, index) for name in NAMES for index in range(2)]
@@ -41,7 +42,7 @@ def test_a_look_becomes_the_kept_requests(name: str, index: int) -> None:
 def test_the_kept_replies_mean_taken(name: str, index: int) -> None:
     """Each kept reply to a kept request is understood as taken."""
     case, dialect = device_of(name)["looks"][index], dialect_of(name)
-    purpose = "paint" if "pixels" in case["look"] else "show"
+    purpose: Literal["paint", "show"] = "paint" if "pixels" in case["look"] else "show"
     for each in case["requests"]:
         assert dialect.answer(purpose, each["status"], each["reply"].encode()).ok
 
@@ -176,7 +177,7 @@ def other_looks(look: Look) -> Iterator[Look]:
         "steady" if look.effect == "flash" else "flash", look.colour, look.level, look.rate
     )
     if look.effect == "flash":
-        other = "slow" if look.rate == "normal" else "normal"
+        other: Rate = "slow" if look.rate == "normal" else "normal"
         yield Native(look.effect, look.colour, look.level, other)
 
 
