@@ -7,7 +7,8 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import AfterValidator, Discriminator, Field, Tag
 
 from bridge.settings.quantities import Duration, Requests, Size, SomeTime
-from bridge.settings.shapes import BY_SHAPE, Json, Keys, Later, sentence
+from bridge.settings.reader_file import Method
+from bridge.settings.shapes import BY_SHAPE, Json, Keys, Later, matching, sentence
 from bridge.settings.site_file import Text
 
 Written = Literal["number", "text"]
@@ -233,13 +234,15 @@ class Reply(Keys):
     is_: Json = Field(alias="is", description="The value that must be there.")
 
 
+#: A line end or a blank would end the request's first line.
+PathText = Annotated[str, *matching(r"^/[^\s?#]*$", "a path that begins with /, without ? and #")]
+
+
 class Bare(Keys):
     """One request; its texts may hold {names}."""
 
-    method: Annotated[str, Field(pattern="^[A-Z]{1,20}$")] = Field(description="HTTP method.")
-    path: Annotated[str, Field(pattern="^/")] = Field(
-        description="Path after the controller's url, beginning with /."
-    )
+    method: Method = Field(description="HTTP method.")
+    path: PathText = Field(description="Path after the controller's url, beginning with /.")
     query: dict[Text, Template] = Field(
         default={}, description="Parameters after the question mark."
     )

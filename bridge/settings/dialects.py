@@ -74,7 +74,7 @@ def grammar_of(name: str, keys: model.DialectFile, spot: Spot) -> DialectGrammar
         pixel=_count("pixel", codecs.pixel, at),
     )
     if keys.show is None and keys.paint is None:
-        spot.wrong("needs 'show' or 'paint', a dialect without either shows nothing")
+        spot.wrong("needs 'show' or 'paint', a dialect shows something")
     if len(spot.problems) == before:
         for path, sentence in problems_of(grammar):
             spot.at(*path).wrong(sentence)

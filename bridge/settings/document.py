@@ -123,7 +123,10 @@ def parse(file: str, text: str) -> tuple[Document, list[Problem]]:
 
 def _in_words(error: MarkedYAMLError) -> str:
     said = " ".join(str(part) for part in (error.context, error.problem) if part)
-    return f"is not YAML: {' '.join(said.split())}; is a bracket, a quote or a blank missing?"
+    # By far the commonest slip: a path or a topic with a placeholder, between braces of YAML's.
+    brace = "but got '{'" in said
+    hint = "a text with {…} in it needs quotes" if brace else "is a bracket or a quote missing?"
+    return f"is not YAML: {' '.join(said.split())}; {hint}"
 
 
 def _one_line(error: Exception) -> str:
@@ -211,6 +214,9 @@ class _Builder:
         if (tag := getattr(event, "tag", None)) is not None:
             self.refuse(mark, f"the tag {tag} is not read, write the plain value")
         if isinstance(event, ScalarEvent):
+            if not event.value and event.style is None and self._stack and self._stack[-1].key:
+                # Nothing stands there, and the parser's mark is where something else begins.
+                mark = self._stack[-1].key[1]
             self._place(self._scalar(event, mark), mark)
             return True
         return self._open(event, mark)

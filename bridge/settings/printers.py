@@ -15,7 +15,7 @@ from bridge.facts.topics import problem_of_filter, problem_of_topic, wildcard_co
 from bridge.settings.addresses import access_of, split_url
 from bridge.settings.filling import Filler
 from bridge.settings.names import Names
-from bridge.settings.nearest import listed
+from bridge.settings.nearest import listed, nearest
 from bridge.settings.reader_file import Found, Message, ReaderFile, Request
 from bridge.settings.readers import in_words, reader_of
 from bridge.settings.shapes import whole
@@ -235,7 +235,9 @@ class _Addresses:
         given: Mapping[str, Any] = getattr(self.keys, section)
         names = Names(what, f"reader {self.keys.reader}", frozenset(named))
         spot = self._spot.at(section)
-        missing = [name for name in named if name not in given]
+        # A misspelt name is told once, at the name.
+        misspelt = {nearest(name, named) for name in given if name not in named}
+        missing = [name for name in named if name not in given and name not in misspelt]
         if missing:
             at = spot if given else self._spot
             at.wrong_key(

@@ -10,10 +10,13 @@ from bridge.facts.vocabulary import FACTS
 from bridge.settings.nearest import shown
 from bridge.settings.quantities import SomeTime
 from bridge.settings.rules_file import fact_key
-from bridge.settings.shapes import BY_SHAPE, Json, KeepGoing, Keys, Name, Value, sentence
+from bridge.settings.shapes import BY_SHAPE, Json, KeepGoing, Keys, Name, Value, matching, sentence
 from bridge.settings.site_file import Text
 
 InstantForm = Literal["epoch s", "epoch ms", "iso 8601"]
+
+
+Method = Annotated[str, *matching("^[A-Z]{1,20}$", "a method in capitals, for example POST")]
 
 
 class SentAt(Keys):
@@ -26,9 +29,7 @@ class SentAt(Keys):
 class Request(Keys):
     """What a poll over HTTP sends."""
 
-    method: Annotated[str, Field(pattern="^[A-Z]{1,20}$")] = Field(
-        default="GET", description="HTTP method, GET where not said."
-    )
+    method: Method = Field(default="GET", description="HTTP method, GET where not said.")
     body: Json = Field(default=None, description="Body: a text, or data that is sent as JSON.")
     headers: dict[Text, Text] = Field(
         default={}, description="Headers; secrets come by access, not from here."
@@ -133,6 +134,11 @@ Bits = Annotated[dict[int, Any], PlainValidator(_by_bit), WithJsonSchema(_BITS)]
 UNIT_PATTERN = "^(([0-9]+(\\.[0-9]+)?|\\.[0-9]+) )?(°C|°F|K|s|ms|min|h|%)$|^(h:m:s|iso 8601)$"
 
 
+UnitText = Annotated[
+    str, *matching(UNIT_PATTERN, 'a unit, for example "0.1 °C", ms, min, %, h:m:s or iso 8601')
+]
+
+
 class Found(Keys):
     """One way to find a fact: where it is, and what it means."""
 
@@ -162,7 +168,7 @@ class Found(Keys):
     )
     minus: str | None = Field(default=None, description="Place of a number to take away.")
     of: str | None = Field(default=None, description="Place of a number to divide by.")
-    unit: Annotated[str, Field(pattern=UNIT_PATTERN)] | None = Field(
+    unit: UnitText | None = Field(
         default=None,
         description='What a raw 1 means, for example "0.1 °C", min, h:m:s or iso 8601.',
     )

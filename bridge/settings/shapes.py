@@ -28,6 +28,8 @@ SENTENCE: Final = "sentence"
 LATER: Final = "later"
 #: Of keys that were left empty, named in the context.
 EMPTY: Final = "empty"
+#: Of values of a shape that is none of the choices.
+SHAPE: Final = "shape"
 
 
 def sentence(text: str) -> PydanticCustomError:
@@ -57,7 +59,7 @@ class Reading:
 class Keys(BaseModel):
     """A mapping whose keys are all known."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", strict=True, frozen=True)
 
     #: Keys that may be left out, but not left empty: that is a slip of the pen.
     optional: ClassVar[frozenset[str]] = frozenset()
@@ -162,8 +164,8 @@ def _shape(value: object) -> str:
 #: that no key has, as they are steps of an error's path.
 BY_SHAPE: Final = Discriminator(
     _shape,
-    custom_error_type="shape",
-    custom_error_message="shape",
+    custom_error_type=SHAPE,
+    custom_error_message=SHAPE,
 )
 
 
@@ -187,6 +189,17 @@ def patterned(pattern: str, read: Callable[[Any], Any]) -> tuple[Any, Any]:
     return PlainValidator(read), WithJsonSchema({"type": "string", "pattern": pattern})
 
 
+def matching(pattern: str, expected: str) -> tuple[Any, Any]:
+    """Metadata of a text of that form; ``expected`` says in words what it is."""
+
+    def check(value: Any) -> str:  # noqa: ANN401 - what YAML holds
+        if isinstance(value, str) and re.fullmatch(pattern, value):
+            return value
+        raise sentence(f"is {shown(value)}, expected {expected}")
+
+    return patterned(pattern, check)
+
+
 #: No blank and no ASCII punctuation but - and _; written so that ECMA and Python read it alike.
 NAME_PATTERN: Final = (
     "^[^\\s\\u0000-\\u002f\\u003a-\\u0040\\u005b-\\u0060\\u007b-\\u007f]"
@@ -196,6 +209,8 @@ CREDENTIAL_PATTERN: Final = "^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
 
 
 def _name(value: Any) -> str:  # noqa: ANN401 - what YAML holds
+    if value is None:
+        raise sentence("is empty, expected a name")
     if not isinstance(value, str):
         raise sentence(f"the name {shown(value)} is no text, put it in quotes")
     if not re.fullmatch(NAME_PATTERN, value):

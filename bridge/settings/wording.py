@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 from bridge.settings.document import Document, Mark, Path
 from bridge.settings.nearest import listed, meant, nearest, shown
 from bridge.settings.problems import Problem
-from bridge.settings.shapes import EMPTY, LATER, SENTENCE, Keys, Reading
+from bridge.settings.shapes import EMPTY, LATER, SENTENCE, SHAPE, Keys, Reading
 
 M = TypeVar("M", bound=Keys)
 
@@ -137,11 +137,20 @@ def _sentence(kind: str, context: dict[str, Any], value: object) -> str:
         return f"{_what(value)}, expected {listed(words)}{hint}"
     if kind == "too_short" and not value:
         return "is empty, expected at least one entry"
+    if kind == SHAPE:
+        return f"{_what(value)}, expected {_other_shapes(value)}"
     expected = _EXPECTED.get(kind)
     if expected is None:
         return f"{_what(value)}, which is not what belongs here"
     quotes = "; put it in quotes" if kind == "string_type" and _is_bare(value) else ""
     return f"{_what(value)}, expected {expected.format(**context)}{quotes}"
+
+
+def _other_shapes(value: object) -> str:
+    """Where a choice is by shape, the one that was written is the one that cannot be."""
+    if isinstance(value, dict):
+        return "a single value or a list"
+    return "a single value or a mapping" if isinstance(value, list) else "a mapping or a list"
 
 
 def _what(value: object) -> str:

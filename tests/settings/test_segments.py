@@ -1,0 +1,102 @@
+"""Which pixels are whose, and who drives them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bridge.engine.site import Controller, Segment
+from bridge.lights.place import Place
+from bridge.rules.table import Source
+from bridge.settings.load import load_site
+from tests.settings.copies import GOOD, Edit, load_edited, wrong
+
+SITE = "site.yaml"
+
+
+def test_segments_are_what_was_written() -> None:
+    """With the key's position, for findings."""
+    site = load_site(GOOD)
+    assert site.segments["frame"] == Segment(
+        name="frame",
+        controller="door",
+        place=Place("frame", 1, 0, 120),
+        resting="dark",
+        printers=("kestrel",),
+        table="wall",
+        source=Source("site.yaml", 21, 3),
+    )
+    assert site.segments["lamp"].resting == "warm"
+    assert site.segments["lamp"].printers == ()
+    assert site.controllers["door"] == Controller(
+        name="door", url="http://door.club.example", dialect="bars", pixels=180, identity="D-4"
+    )
+
+
+def test_a_number_may_be_a_text(tmp_path: Path) -> None:
+    """Some controllers call their segments by letters."""
+    site = load_edited(tmp_path, (SITE, "number: 2", 'number: "aft"'))
+    assert site.segments["sill"].place.number == "aft"
+
+
+def test_segments_may_touch_and_end_with_the_run(tmp_path: Path) -> None:
+    """The last pixel belongs to the run; the next begins one further."""
+    site = load_edited(tmp_path, (SITE, "first: 120, length: 40", "first: 120, length: 1"))
+    assert site.segments["lamp"].place.last == site.controllers["door"].pixels - 1
+
+
+DARK = "resting: dark"
+REFUSED: list[tuple[Edit, list[str]]] = [
+    ((SITE, "first: 120", "first: 119"), ["22:3: sill: has pixels 119 to 119 of door together"]),
+    (
+        (SITE, "first: 160, length: 20", "first: 160, length: 21"),
+        ["23:51: length: ends at pixel 180, past the end of door, whose last of 180 is 179"],
+    ),
+    (
+        (SITE, "first: 120, length: 40", "first: 0, length: 180"),
+        [
+            "22:3: sill: has pixels 0 to 119 of door together with frame",
+            "23:3: lamp: has pixels 160 to 179 of door together with sill",
+        ],
+    ),
+    ((SITE, "pixels: 180", "pixels: 179"), ["23:51: length: ends at pixel 179, past the end"]),
+    ((SITE, "number: 3", 'number: "1"'), ["23:28: number: '1' is also the number of frame"]),
+    ((SITE, ", resting: warm", ", printers: [kestrel]"), ["23:3: lamp: nobody drives it: it has"]),
+    ((SITE, ", resting: warm", ", table: wall"), ["23:3: lamp: nobody drives it: it has a table"]),
+    ((SITE, DARK, "resting: feed-me"), ["24:10: resting: 'feed-me' says act, a resting scene"]),
+    ((SITE, "on: door, number: 3", "on: dor, number: 3"), ["23:14: on: 'dor' is no controller"]),
+    ((SITE, "dialect: bars", "dialect: bar"), ["19:52: dialect: 'bar' is no dialect"]),
+    (
+        (SITE, "http://door.club.example", "http://door.club.example/x?y=1"),
+        ["19:15: url: 'http://door.club.example/x?y=1' has a question mark"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("edit", "starts"), REFUSED)
+def test_what_cannot_light_is_told(edit: Edit, starts: list[str], tmp_path: Path) -> None:
+    """Each at the segment that is in the way, or at the value."""
+    lines = wrong(tmp_path, edit)
+    assert len(lines) == len(starts)
+    for line, start in zip(lines, starts, strict=True):
+        assert line.startswith(f"site.yaml:{start}")
+
+
+def test_a_broken_segment_makes_no_noise(tmp_path: Path) -> None:
+    """Its pixels, and the printer it may show, are not judged."""
+    (line,) = wrong(tmp_path, (SITE, "first: 120, length: 40, printers: [plover]", "length: no"))
+    assert line == "site.yaml:22:39: length: is 'no', expected a whole number"
+
+
+def test_a_dialect_without_numbers_needs_none(tmp_path: Path) -> None:
+    """Where a controller knows only pixels there is no number to give."""
+    site = load_edited(
+        tmp_path,
+        ("dialects/bars.yaml", "/bars/{number}", "/bars/{first}"),
+        ("dialects/bars.yaml", '{/bar: "{number}"}', '{/from: "{first}"}'),
+        (SITE, "number: 1, ", ""),
+        (SITE, "number: 2, ", ""),
+        (SITE, "number: 3, ", ""),
+    )
+    assert site.segments["sill"].place == Place("sill", 0, 120, 40)
