@@ -143,11 +143,12 @@ class MessageState:
 
     def _take(self, held: Held, body: bytes | None, now: Moment, *, retained: bool) -> Outcome:
         if self._only and body and body != held.body and self._is_another(body):
+            held.is_last = False
             return _ANOTHER
         if retained and (outcome := self._retained(held, body)) is not None:
             return outcome
         if body is None or body == held.body:
-            return self._renew(held, now)
+            return self._renew(held, body, now)
         if not body and not self._means_empty:
             held.drop(Why.CLEARED)
             return _CLEARED
@@ -172,9 +173,10 @@ class MessageState:
         held.drop(Why.RETAINED_DIFFERS)
         return _DIFFERS
 
-    def _renew(self, held: Held, now: Moment) -> Outcome:
-        if not held.is_held:
+    def _renew(self, held: Held, body: bytes | None, now: Moment) -> Outcome:
+        if not held.is_held or (body is None and not held.is_last):
             return Outcome(Taken.NOTHING_TO_RENEW, self.name)
+        held.is_last = True
         if self.message.beat is not None or self.message.sent_at is not None:
             # The same bytes have the same stamp and the same beat.
             held.why_then = Why.NOT_FRESH if self.message.beat is None else Why.STUCK
@@ -196,7 +198,7 @@ class MessageState:
         else:
             held.grown = len(body)
         was_fresh = held.why is None
-        held.document, held.body = document, body
+        held.document, held.body, held.is_last = document, body, True
         self._judge(held, now)
         return _TAKEN if was_fresh and held.why is None else _TAKEN_FRESH
 
@@ -256,6 +258,7 @@ class MessageState:
 def _refused(held: Held, refusal: Refusal) -> Outcome:
     """What is held goes on ageing; where nothing was ever heard, at least this is known."""
     never_heard = held.why is Why.NOT_HEARD
+    held.is_last = False
     held.why_then = Why.UNREADABLE
     held.why = Why.UNREADABLE if never_heard else held.why
     return Outcome(UNREADABLE[refusal.why], refusal.detail, freshness=never_heard)

@@ -67,6 +67,8 @@ class Held:
     #: Its address's last value at ``beat``; outlives the document, so that a printer that stands
     #: still is not fresh again merely because the broker came back.
     beat: object = ABSENT
+    #: Whether the last answer was this document, which is what "unchanged" speaks of.
+    is_last: bool = False
     #: Why it will no longer count once it expires.
     why_then: Why = Why.NOT_FRESH
     #: Bytes taken since the document was last known to be small.

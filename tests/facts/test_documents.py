@@ -18,6 +18,9 @@ from tests.facts.building import UTC, status, text
 START = Moment(10_000, 1_768_478_400_000)
 
 
+GAIT = status(only=Only(compile_place("/on"), ("gait", 1)))
+
+
 def _state(
     message: Message, *, many: bool = False, means_empty: bool = False, zone: ZoneInfo = UTC
 ) -> MessageState:
@@ -67,6 +70,26 @@ def test_an_unreadable_message_leaves_the_document_to_age(body: bytes) -> None:
     assert held.document == {"m": 20}
     assert (held.why, held.expires_ms) == (None, START.ms + 30_001)
     assert held.why_then is Why.UNREADABLE
+
+
+@pytest.mark.parametrize(
+    ("between", "taken"),
+    [
+        ([], Taken.RENEWED),
+        ([b"<busy>"], Taken.NOTHING_TO_RENEW),
+        ([b"<busy>", {"on": "gait"}], Taken.RENEWED),
+        ([{"on": "heat"}], Taken.NOTHING_TO_RENEW),
+        ([{"on": "heat"}, {"on": "gait", "m": 2}], Taken.RENEWED),
+    ],
+)
+def test_unchanged_speaks_of_the_last_answer(between: list[object], taken: Taken) -> None:
+    """Where that was another or could not be read, the one before it is not renewed."""
+    state = _state(GAIT)
+    for said in ({"on": "gait"}, *between):
+        _take(state, said)
+    outcome, held = _take(state, None, 20_000)
+    assert outcome.taken is taken
+    assert held.expires_ms == START.ms + (50_001 if taken is Taken.RENEWED else 30_001)
 
 
 @pytest.mark.parametrize(("said", "taken"), [({"m": 20}, Taken.RENEWED), (None, Taken.RENEWED)])
@@ -231,9 +254,6 @@ def test_a_beat_that_still_stands_after_a_loss() -> None:
         if tick == 2:
             state.drop(Why.SOURCE_LOST)
     assert why == [Why.STUCK, None, Why.STUCK, None]
-
-
-GAIT = status(only=Only(compile_place("/on"), ("gait", 1)))
 
 
 @pytest.mark.parametrize(
