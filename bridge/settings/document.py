@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.error import YAMLError
 from ruamel.yaml.events import (
     AliasEvent,
     CollectionEndEvent,
@@ -31,6 +31,8 @@ from bridge.settings.problems import Problem
 #: Deeper than any setting; shallow enough that nothing that walks the data can run out of stack.
 MOST_DEEP: Final = 32
 _LONGEST_NUMBER: Final = 40
+#: Nobody reads on; a file with more of them was not written for this.
+_MOST_PROBLEMS: Final = 50
 
 Step: TypeAlias = object
 Path: TypeAlias = tuple[Step, ...]
@@ -112,25 +114,21 @@ def parse(file: str, text: str) -> tuple[Document, list[Problem]]:
         for event in YAML(typ="safe", pure=True).parse(text):
             if not builder.feed(event):
                 break
-    except MarkedYAMLError as error:
-        builder.refuse(_mark(error.problem_mark or error.context_mark), _in_words(error))
     except YAMLError as error:
-        builder.refuse(Mark(1, 1), f"is not YAML: {_one_line(error)}")
+        where = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+        builder.refuse(_mark(where), _in_words(error))
     if not builder.problems and document.data is None:
         builder.refuse(Mark(1, 1), "is empty, expected a mapping (key: value)")
     return document, builder.problems
 
 
-def _in_words(error: MarkedYAMLError) -> str:
-    said = " ".join(str(part) for part in (error.context, error.problem) if part)
+def _in_words(error: YAMLError) -> str:
+    parts = (getattr(error, "context", None), getattr(error, "problem", None) or error)
+    said = " ".join(str(part) for part in parts if part)
     # By far the commonest slip: a path or a topic with a placeholder, between braces of YAML's.
     brace = "but got '{'" in said
     hint = "a text with {…} in it needs quotes" if brace else "is a bracket or a quote missing?"
     return f"is not YAML: {' '.join(said.split())}; {hint}"
-
-
-def _one_line(error: Exception) -> str:
-    return " ".join(str(error).split())
 
 
 _INDENTING_TAB = re.compile(r"^[ ]*\t[ \t]*(?=\S)", re.MULTILINE)
@@ -186,6 +184,8 @@ class _Builder:
 
     def feed(self, event: Event) -> bool:
         """Take one event; false where reading on makes no sense."""
+        if len(self.problems) >= _MOST_PROBLEMS:
+            return False
         mark = _mark(event.start_mark)
         if isinstance(event, DocumentStartEvent):
             self._documents += 1

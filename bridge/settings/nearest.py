@@ -18,18 +18,18 @@ def shown(value: object) -> str:
         case bool():
             return str(value).lower()
         case str():
-            cut = value if len(value) <= _LONGEST_SHOWN else value[: _LONGEST_SHOWN - 1] + "…"
-            return (
-                "'" + cut.encode("unicode_escape").decode() + "'"
-                if not cut.isprintable()
-                else f"'{cut}'"
-            )
+            return f"'{cut(value)}'"
         case Mapping():
             return "a mapping"
         case list() | tuple():
             return "a list"
         case _:
             return str(value)
+
+
+def cut(text: str) -> str:
+    """A text that may be anything, short enough for the middle of a sentence."""
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"
 
 
 def listed(names: Iterable[object], last: str = "or") -> str:

@@ -17,8 +17,20 @@ class Problem:
     column: int
     message: str
 
+    def __post_init__(self) -> None:
+        """Keep to one line, whatever the file's own words hold."""
+        if not self.message.isprintable():
+            object.__setattr__(self, "message", _printable(self.message))
+
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}: {self.message}"
+
+
+def _printable(text: str) -> str:
+    return "".join(
+        character if character.isprintable() else character.encode("unicode_escape").decode()
+        for character in text
+    )
 
 
 class SettingsError(LampwrightError):

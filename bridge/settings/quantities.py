@@ -6,7 +6,6 @@ whether 300 means seconds or milliseconds, and a guess that is wrong is found in
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -142,8 +141,3 @@ Size = Annotated[int, *patterned(SIZE.pattern, _size)]
 #: Millimetres.
 Length = Annotated[Fraction, *patterned(_LENGTH_PATTERN, _length)]
 Requests = Annotated[Rate, *patterned(_RATE_PATTERN, _rate)]
-
-
-def finite(number: float) -> bool:
-    """Neither infinite nor not a number."""
-    return math.isfinite(number)

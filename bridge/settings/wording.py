@@ -8,8 +8,8 @@ from typing import Any, Final, TypeVar
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from bridge.settings.document import Document, Mark, Path
-from bridge.settings.nearest import listed, meant, nearest, shown
+from bridge.settings.document import Document, Path
+from bridge.settings.nearest import cut, listed, meant, nearest, shown
 from bridge.settings.problems import Problem
 from bridge.settings.shapes import EMPTY, LATER, SENTENCE, SHAPE, Keys, Reading
 
@@ -171,7 +171,4 @@ def _keys_of(reading: Reading, parent: object) -> list[str]:
 def last_name(path: Path) -> str:
     """The innermost key of a path, by which a sentence begins."""
     names = [step for step in path if isinstance(step, str) and not step.startswith("=")]
-    return names[-1] if names else ""
-
-
-__all__ = ["Mark", "last_name", "read_model"]
+    return cut(names[-1]) if names else ""

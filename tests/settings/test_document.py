@@ -127,6 +127,12 @@ def test_a_refusal_does_not_stop_the_rest() -> None:
     assert [problem.line for problem in problems] == [1, 2, 3, 4]
 
 
+def test_refusals_end_somewhere() -> None:
+    """A screen or two, not a million lines."""
+    _, problems = parse("a.yaml", "".join(f"k{number}: &a 1\n" for number in range(1000)))
+    assert len(problems) == 50
+
+
 def test_the_deepest_that_is_allowed_is_read() -> None:
     """The cap is at its number, not beside it."""
     text = "[" * MOST_DEEP + "]" * MOST_DEEP

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from bridge.settings.load import digest_of, load_site
 from bridge.settings.problems import SettingsError
@@ -95,6 +98,38 @@ def test_the_digest_is_of_the_texts(tmp_path: Path) -> None:
     other = digest_of(load_edited(tmp_path / "other", edit))
     assert re.fullmatch("[0-9a-f]{64}", first)
     assert first != other
+
+
+#: What somebody may write by mistake, or to see what happens.
+ODD = ["", "null", "-1", "[]", "{}", "{a: {b: c}}", "5s", "{not: idle}", '"{berth}"', "$..a", "/~"]
+ODD += [
+    "{1: a, true: b}",
+    "1e999",
+    "&x",
+    "!t",
+    "? x",
+    "|\n  a",
+    "'",
+    "mqtt://u:p@h",
+    '"a\\nb"',
+    "é",
+]
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.data())
+def test_nothing_that_is_written_ends_in_a_trace(data: st.DataObject) -> None:
+    """Any word of any file, replaced by any other: a site, or lines that say where and what."""
+    path = data.draw(st.sampled_from(sorted(GOOD.rglob("*.yaml"))))
+    text = path.read_text("utf-8")
+    word = data.draw(st.sampled_from(list(re.finditer(r'"[^"]*"|[^\s,{}\[\]:]+|[,{}\[\]:]', text))))
+    odd = data.draw(st.sampled_from(ODD))
+    with tempfile.TemporaryDirectory() as folder:
+        site = copy_of_good(Path(folder))
+        changed = text[: word.start()] + odd + text[word.end() :]
+        (site / path.relative_to(GOOD)).write_text(changed, "utf-8")
+        for line in lines_of(site):
+            assert re.fullmatch(r"[^\n:]+:[1-9]\d*:[1-9]\d*: [^\n]+", line)
 
 
 ABSENT = [

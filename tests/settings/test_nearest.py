@@ -12,7 +12,6 @@ SHOWN = [
     (5, "5"),
     (0.5, "0.5"),
     ("wall", "'wall'"),
-    ("two\nlines", "'two\\nlines'"),
     ("x" * 70, f"'{'x' * 59}…'"),
     ({"a": 1}, "a mapping"),
     ([1], "a list"),

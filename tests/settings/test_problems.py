@@ -13,6 +13,12 @@ def test_a_problem_is_one_line_that_editors_understand() -> None:
     )
 
 
+def test_a_problem_keeps_to_one_line() -> None:
+    """Whatever the file's own words hold."""
+    problem = Problem("site.yaml", 1, 1, "a\nb\x1b[31m °C …")
+    assert problem.message == "a\\nb\\x1b[31m °C …"
+
+
 def test_the_error_sorts_its_problems_and_has_each_once() -> None:
     """By file, then line, then column."""
     late, early = Problem("site.yaml", 9, 1, "b"), Problem("site.yaml", 2, 5, "a")
