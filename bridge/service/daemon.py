@@ -129,6 +129,7 @@ class Daemon:
             self._changed()
 
     def _perform(self, actions: list[Action]) -> None:
+        notes = [action for action in actions if isinstance(action, Note)]
         for action in actions:
             match action:
                 case Request():
@@ -141,7 +142,14 @@ class Daemon:
                     if self._manner.polls:
                         self._ask(action)
                 case Note():
-                    self._note(action)
+                    pass
+        if notes:
+            # A line of log must not hold up the light: the request's task has its turn first.
+            asyncio.get_running_loop().call_soon(self._write, notes)
+
+    def _write(self, notes: list[Note]) -> None:
+        for note in notes:
+            self._note(note)
 
     def _poll(self, polls: HttpSource, action: Poll) -> None:
         if action.whole:
