@@ -1,0 +1,267 @@
+"""The judge of I1, I2 and I5: it hears what the bridge hears and looks at what comes of it.
+
+It shares no code with the bridge. Quoted are the sentences of the design that a rule stands for.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Final
+
+from bridge.engine.actions import Request
+from bridge.engine.events import Answered, Event, Heard, PollFailed, SourceLost, Unanswered
+from tests.campaign.controllers import Light
+from tests.campaign.ears import FOREVER, Ear
+from tests.campaign.eyes import comforts, decide, looks_like
+from tests.campaign.sites import PACES, SCENES, Strip
+
+#: "retried at the backoff cap"; the longest Retry-After of the simulated controllers is below it.
+BACKOFF_CAP_MS: Final = 30_000
+#: The longest time to a reply, ordinarily and while a controller is slow.
+REPLY_MS: Final = 120
+SLOW_REPLY_MS: Final = 1800
+
+
+class BrokenPromiseError(Exception):
+    """A promise was broken: which, and how."""
+
+    def __init__(self, promise: str, how: str) -> None:
+        super().__init__(f"{promise}: {how}")
+        self.promise = promise
+
+
+@dataclass
+class Watch:
+    """One segment: what it should show, what the bridge decided, and what it does show."""
+
+    strip: Strip
+    scene: str = "warm"
+    share: float | None = None
+    #: Since when a comforting light would be a lie.
+    unsure_since: int = FOREVER
+    decided: str = "warm"
+    right: bool = False
+    comfort: bool = False
+    #: Nothing can be read back, and something happened that the bridge cannot know.
+    blind: bool = False
+
+
+@dataclass
+class Side:
+    """One controller, as its sender and a bystander see it."""
+
+    name: str
+    watches: list[Watch]
+    sent: deque[int] = field(default_factory=deque)
+    in_flight: Request | None = None
+    #: "Reachable = answered every request since the change and lost no write": since when, and
+    #: when the last failure was, while nothing was sent after it.
+    reachable_since: int = 0
+    failed_at: int | None = None
+    changed: int = 0
+    upsets: deque[int] = field(default_factory=lambda: deque((-FOREVER,), maxlen=3))
+    slow_until: int = -FOREVER
+
+
+class Oracle:
+    """Judges after every step; ``look`` gives the light of a segment."""
+
+    def __init__(self, strips: tuple[Strip, ...], look: Callable[[Strip], Light]) -> None:
+        self.now = self.checks = 0
+        self._look = look
+        self._ears = {name: Ear(name) for name in ("kestrel", "plover", "heron")}
+        self._watches = [Watch(strip) for strip in strips]
+        self._sides = {
+            name: Side(name, [w for w in self._watches if w.strip.controller == name])
+            for name in PACES
+        }
+        self._alive_since = self._next_expiry = FOREVER
+        #: When the last poll went, and when it came back (``None``: it has not).
+        self._polled_at: int | None = None
+        self._poll_back_at: int | None = 0
+        self._page = b""
+
+    # What the bridge hears ---------------------------------------------------------------------
+
+    def began(self) -> None:
+        """A new bridge knows nothing of what was said or sent before."""
+        self._alive_since = self.now
+        self._polled_at, self._poll_back_at = None, self.now
+        for ear in self._ears.values():
+            ear.lost()
+        for side in self._sides.values():
+            side.in_flight, side.reachable_since, side.failed_at = None, self.now, None
+        for watch in self._watches:
+            watch.blind = False
+        self._decide()
+
+    def ended(self) -> None:
+        """Nothing is promised while no bridge runs."""
+        self._alive_since = FOREVER
+
+    def hears(self, event: Event) -> None:
+        """The bridge is about to be handed this."""
+        match event:
+            case Heard("http", _, body):
+                self._poll_back_at = self.now
+                self._page = self._page if body is None else body
+                # "an equal body or a 304 too": both say that it is the last one again.
+                self._ears["plover"].hear("page", self._page, self.now, retained=False)
+            case Heard(_, address, body) if body is not None:
+                _, printer, matter = address.split("/", 2)
+                self._ears[printer].hear(matter, body, self.now, retained=event.retained)
+            case SourceLost():
+                self._ears["kestrel"].lost()
+                self._ears["heron"].lost()
+            case PollFailed():
+                self._poll_back_at = self.now
+            case Answered() | Unanswered():
+                self._answered(event)
+            case _:
+                return
+        self._decide()
+
+    def _decide(self) -> None:
+        facts = {name: ear.facts(self.now) for name, ear in self._ears.items()}
+        for watch in self._watches:
+            if not watch.strip.table:
+                continue
+            known = facts[watch.strip.printer]
+            scene, unsure = decide(watch.strip.table, known)
+            share = known["progress"] if scene == "filling" else None
+            if not unsure or SCENES[scene].comforts:
+                watch.unsure_since = FOREVER
+            elif watch.unsure_since == FOREVER:
+                watch.unsure_since = self.now
+            if (scene, share) != (watch.scene, watch.share):
+                watch.scene, watch.share = scene, share
+                self._sides[watch.strip.controller].changed = self.now
+                self._see(watch)
+        untils = [doc.until + 1 for ear in self._ears.values() for doc in ear.docs.values()]
+        self._next_expiry = min((at for at in untils if self.now < at < FOREVER), default=FOREVER)
+
+    def _answered(self, event: Answered | Unanswered) -> None:
+        for side in self._sides.values():
+            request = side.in_flight
+            if request is not None and request.number == event.request:
+                side.in_flight = None
+                if isinstance(event, Unanswered) or event.status != 200 or b"fal" in event.body:
+                    side.reachable_since, side.failed_at = FOREVER, self.now
+                    for watch in side.watches:
+                        watch.blind = False  # whoever fails may have lost its power: it is known
+                    return
+                side.reachable_since = min(side.reachable_since, self.now)
+                for watch in side.watches:
+                    watch.blind = watch.blind and not watch.right
+
+    # What the bridge does ----------------------------------------------------------------------
+
+    def polled(self) -> None:
+        """Beside the promises: "gentle intervals ..., never under 1 s", one at a time."""
+        too_soon = self._polled_at is not None and self.now - self._polled_at < 1000
+        if too_soon or self._poll_back_at is None:
+            raise BrokenPromiseError("I5", f"polled at {self._polled_at} and at {self.now}")
+        self._polled_at, self._poll_back_at = self.now, None
+
+    def sent(self, request: Request) -> None:
+        """A request goes."""
+        # I5: "No address sees more than its dialect's limits, counted at the sender, across
+        # restarts"; "n/s means at most n in any second"; "one in flight".
+        side, most = self._sides[request.controller], PACES[request.controller].requests
+        while side.sent and side.sent[0] < self.now - 1000:
+            side.sent.popleft()
+        side.sent.append(self.now)
+        if len(side.sent) > most:
+            raise BrokenPromiseError("I5", f"{side.name} is sent {most + 1} within a second")
+        if side.in_flight is not None:
+            raise BrokenPromiseError("I5", f"{side.name} has two requests in flight")
+        side.in_flight, side.failed_at = request, None
+
+    def decided(self, segment: str, scene: str) -> None:
+        """The bridge says what it decided."""
+        next(watch for watch in self._watches if watch.strip.name == segment).decided = scene
+
+    def handled(self, deadline: int | None) -> None:
+        """The bridge is done with what it was handed."""
+        # "facts, alarms and decisions never depend on how late a timer fired": what it decided is
+        # right now, and it wants to be woken before that may end.
+        for watch in self._watches:
+            if watch.decided != watch.scene:
+                promise = "I1" if SCENES[watch.decided].comforts else "I2"
+                how = f"{watch.strip.name} was decided {watch.decided}, not {watch.scene}"
+                raise BrokenPromiseError(promise, how)
+        if self._next_expiry < FOREVER and (deadline is None or deadline > self._next_expiry):
+            how = f"wakes at {deadline}, but something is unknown from {self._next_expiry}"
+            raise BrokenPromiseError("I1", how)
+
+    # What there is to see ----------------------------------------------------------------------
+
+    def touched(self, controller: str, *, upset: bool, slow_until: int = 0) -> None:
+        """A controller's light may be another; ``upset``: not by the bridge that lives."""
+        side = self._sides[controller]
+        side.slow_until = max(side.slow_until, slow_until)
+        if upset:
+            side.upsets.append(self.now)
+        for watch in side.watches:
+            watch.blind = watch.blind or (upset and not PACES[controller].read_every_ms)
+            self._see(watch)
+
+    def _see(self, watch: Watch) -> None:
+        light = self._look(watch.strip)
+        watch.right = looks_like(watch.strip, watch.scene, watch.share, light)
+        watch.comfort = bool(watch.strip.table) and comforts(watch.strip, light)
+
+    # What must be ------------------------------------------------------------------------------
+
+    def advance(self, now: int) -> None:
+        """Time goes on: what stops being known on the way, and what is overdue by then.
+
+        Nothing else changed since the last step, so what is wrong at its end was wrong all along.
+        """
+        while self._next_expiry <= now:
+            self._judge(self._next_expiry - 1)
+            self.now = self._next_expiry
+            self._decide()
+        self._judge(now)
+        self.now = now
+
+    def _judge(self, now: int) -> None:
+        self.checks += 1
+        if self._alive_since < FOREVER:
+            if self._poll_back_at is not None and now > self._poll_back_at + BACKOFF_CAP_MS + 1000:
+                raise BrokenPromiseError("I2", f"not polled again since {self._poll_back_at}")
+            for side in self._sides.values():
+                if side.failed_at is not None and now > side.failed_at + BACKOFF_CAP_MS + 2000:
+                    raise BrokenPromiseError(
+                        "I2", f"{side.name} is not tried again after {side.failed_at}"
+                    )
+                self._judge_side(side, now)
+
+    def _judge_side(self, side: Side, now: int) -> None:
+        pace = PACES[side.name]
+        reply = SLOW_REPLY_MS if side.slow_until > now - 60_000 else REPLY_MS
+        # "Budget = 1 s + (segments of that controller to change) x max(limiter slot, reply) +
+        # time-out."
+        each = max(1000 // pace.requests + 1, reply)
+        budget = 1000 + len(side.watches) * each + pace.timeout_ms
+        read_ms = pace.read_every_ms + pace.settles_in_ms if pace.read_every_ms else 0
+        since = max(self._alive_since, side.reachable_since)
+        upset = side.upsets[-1]
+        if len(side.upsets) == 3 and side.upsets[0] > now - 120_000:
+            upset += BACKOFF_CAP_MS  # "except what is ... disagreeing until its next retry"
+        # I2: "When nothing changes, each reachable controller holds what the table decides within
+        # a read interval + `settles_in` + budget".
+        i2_due = max(since, side.changed, upset) + read_ms + budget
+        for watch in side.watches:
+            if watch.blind:
+                continue
+            if now > i2_due and not watch.right:
+                how = f"{watch.strip.name} does not show {watch.scene} since {i2_due} at {now}"
+                raise BrokenPromiseError("I2", how)
+            # I1: "No `well` or `resting` row stays shown on a reachable controller longer than the
+            # budget after a fact that it, or a row above it, reads became unknown".
+            i1_due = max(since, watch.unsure_since, upset + read_ms) + budget
+            if now > i1_due and watch.comfort:
+                raise BrokenPromiseError("I1", f"{watch.strip.name} comforts at {now}, not knowing")

@@ -1,0 +1,114 @@
+"""The campaign's sites: the files under ``site/``, with printers and tables dealt anew.
+
+The numbers and colours here are the files' own, written a second time for those who share no code
+with the bridge; ``test_sites.py`` holds the two together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from random import Random
+from typing import Final, NamedTuple
+
+from bridge.engine.site import Site
+from bridge.settings.load import load_site
+
+
+class Scene(NamedTuple):
+    """One scene of the legend; ``motion`` is its flash's rate, or ``steady``."""
+
+    says: str
+    colour: tuple[int, int, int]
+    brightness: float
+    motion: str = "steady"
+    form: str = "whole"
+
+    @property
+    def comforts(self) -> bool:
+        """Whether it says that nothing is wanted."""
+        return self.says in {"well", "resting"}
+
+
+SCENES: Final = {
+    "warm": Scene("resting", (0xFF, 0x96, 0x3C), 0.3),
+    "ready": Scene("resting", (0x00, 0x78, 0xFF), 0.2),
+    "filling": Scene("well", (0x00, 0xB0, 0x60), 0.6, form="gauge"),
+    "not-known": Scene("unknown", (0xD8, 0xD8, 0xD0), 0.25, form="every-third"),
+    "soon": Scene("notice", (0xA0, 0x00, 0xFF), 0.6),
+    "clear-me": Scene("notice", (0xFF, 0xB0, 0x00), 0.5),
+    "see-me": Scene("act", (0xFF, 0xB0, 0x00), 0.8, "slow"),
+    "feed-me": Scene("act", (0x2A, 0x60, 0xFF), 0.8, "normal"),
+    "trouble": Scene("trouble", (0xFF, 0x2A, 0x1A), 1.0, "normal"),
+}
+GAUGE_BACKGROUND: Final = (0x00, 0x24, 0x1A)
+FRESH_MS: Final = {"doing": 20_000, "laid": 30_000, "snag": 40_000, "page": 25_000}
+
+
+class Pace(NamedTuple):
+    """What a controller bears; ``read_every_ms`` is 0 where nothing can be read back."""
+
+    requests: int  # in any second
+    timeout_ms: int
+    settles_in_ms: int
+    read_every_ms: int
+    pixels: int
+
+
+PACES: Final = {
+    "frame": Pace(6, 3000, 300, 15_000, 30),
+    "rack": Pace(2, 2000, 200, 0, 24),
+    "sill": Pace(3, 2500, 300, 12_000, 30),
+}
+
+
+class Strip(NamedTuple):
+    """One segment; without a printer it shows ``warm``."""
+
+    name: str
+    controller: str
+    number: int
+    first: int
+    length: int
+    printer: str = ""
+    table: str = ""
+
+
+_STRIPS: Final = (
+    Strip("top", "frame", 1, 0, 20, "kestrel", "wall"),
+    Strip("side", "frame", 2, 20, 10, "plover", "wall"),
+    Strip("shelf", "rack", 0, 0, 14, "heron", "wall"),
+    Strip("lamp", "rack", 0, 14, 10),
+    Strip("left", "sill", 1, 0, 15, "kestrel", "door"),
+    Strip("right", "sill", 2, 15, 15, "plover", "door"),
+)
+
+
+def deal(chance: Random) -> tuple[Strip, ...]:
+    """Every segment that has a printer gets one, and a table, anew."""
+    return tuple(
+        strip._replace(
+            printer=chance.choice(("kestrel", "plover", "heron")),
+            table=chance.choice(("wall", "wall", "door")),
+        )
+        if strip.printer
+        else strip
+        for strip in _STRIPS
+    )
+
+
+@cache
+def written() -> Site:
+    """The site as its files say."""
+    return load_site(Path(__file__).with_name("site"))
+
+
+def site_of(strips: tuple[Strip, ...]) -> Site:
+    """The same as the bridge is told it."""
+    segments = dict(written().segments)
+    for strip in strips:
+        if strip.printer:
+            printers, table = (strip.printer,), strip.table
+            segments[strip.name] = replace(segments[strip.name], printers=printers, table=table)
+    return replace(written(), segments=segments)
