@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections import Counter
 from collections.abc import Iterator
-from itertools import count
+from itertools import count, takewhile
 from time import perf_counter
 
 from tests.campaign.run import MINUTES, Outcome, run_seed
@@ -61,7 +61,7 @@ def _seeds(asked: argparse.Namespace, began: float) -> Iterator[int]:
     if asked.seeds is not None:
         return iter(asked.seeds)
     lasts = asked.hours * 3600 if asked.hours else SMOKE_SECONDS
-    return (seed for seed in count(1) if perf_counter() - began < lasts)
+    return takewhile(lambda _: perf_counter() - began < lasts, count(1))
 
 
 def _tell(seed: int, outcome: Outcome) -> None:
