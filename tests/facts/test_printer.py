@@ -499,3 +499,21 @@ def test_a_topic_that_the_broker_refuses_is_no_absence_of_faults() -> None:
     assert _why(reasons.open_because) is Why.SOURCE_LOST
     bench.printer.source_up(BENCH, bench.now)
     assert bench["reasons"] == Reasons(())
+
+
+def test_a_reconnect_leaves_no_more_open_than_a_start() -> None:
+    """The link that went with its source does not keep a wildcard open until it is heard again."""
+    snag = of("snag", wildcard=1, unless=("clear",), values={"lid": "cover-open"})
+    bench = Bench(
+        (text("snag"), ABOARD),
+        (LINK, rule("reasons", snag, union=True, absent_none=True)),
+        wildcards=frozenset({"snag"}),
+    )
+    at_start = bench["reasons"]
+    bench.hear("aboard", "aye")
+    bench.hear("snag", "open", part="lid")
+    bench.printer.source_lost(BENCH, bench.now)
+    assert isinstance(bench["reasons"], Reasons)
+    assert not bench["reasons"].complete
+    bench.printer.source_up(BENCH, bench.now)
+    assert bench["reasons"] == at_start == Reasons(())
