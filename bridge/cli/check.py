@@ -7,6 +7,7 @@ import json
 from typing import TYPE_CHECKING
 
 from bridge.cli.site_argument import add_site, site_directory
+from bridge.one_line import one_line
 
 if TYPE_CHECKING:
     from bridge.check.finding import Finding
@@ -48,7 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps({"ok": not bad, "findings": [_finding(each) for each in found]}))
         return 1 if bad else 0
     for each in found:
-        print(each)
+        print(one_line(str(each)))
     counted = (
         f"{len(site.printers)} printers, {len(site.controllers)} controllers, "
         f"{len(site.segments)} segments, {sum(len(t.rows) for t in site.tables.values())} rules, "

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from bridge.cli.site_argument import add_site, site_directory
 from bridge.errors import LampwrightError
+from bridge.one_line import one_line
 
 if TYPE_CHECKING:
     from bridge.engine.site import Printer, Site
@@ -70,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(_json(printer, view, explained)))
     else:
-        print("\n".join(_lines(printer, view, explained)))
+        print("\n".join(map(one_line, _lines(printer, view, explained))))
     return 0
 
 

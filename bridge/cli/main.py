@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import argparse
+import io
+import os
 import sys
 from collections.abc import Sequence
 
 from bridge import __version__
 from bridge.cli import check, completion, demo, explain, preview, run, schema, simulate
 from bridge.errors import LampwrightError
+from bridge.one_line import one_line
 
 _COMMANDS = (run, check, preview, explain, demo, simulate, schema, completion)
 
@@ -30,16 +33,21 @@ def parser() -> argparse.ArgumentParser:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # A terminal that has no such character gets another one, and no trace.
+        sys.stdout.reconfigure(errors="replace")
     given = parser().parse_args(arguments)
     try:
-        return int(given.run(given))
+        code = int(given.run(given))
+        sys.stdout.flush()
     except LampwrightError as error:
         for line in error.lines():
-            print(line, file=sys.stderr)
+            print(one_line(line), file=sys.stderr)
         return error.exit_code
     except BrokenPipeError:
-        # Whoever read the output has seen enough; closing it again at exit must not complain.
-        sys.stderr.close()
+        # Whoever read the output has seen enough. What is still to be written at exit goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except KeyboardInterrupt:
         return 130
+    return code

@@ -11,6 +11,7 @@ from bridge.errors import LampwrightError
 if TYPE_CHECKING:
     from bridge.engine.site import Site
     from bridge.scenes.scene import Scene
+    from bridge.scenes.terminal import Colours
 
 _FRAME_S = 0.1
 #: A gauge is shown filling once in this time, in seconds.
@@ -92,7 +93,7 @@ def _scene(site: Site, name: str) -> Scene:
 
 
 def _lines(
-    scenes: list[Scene], pixels: int, elapsed_s: float, width: int, colours: str
+    scenes: list[Scene], pixels: int, elapsed_s: float, width: int, colours: Colours
 ) -> list[str]:
     from bridge.facts.values import Unknown, Why
     from bridge.scenes.frames import frame

@@ -120,17 +120,21 @@ async def _printers(arguments: argparse.Namespace) -> int:
     for talker in (three.kestrel, three.heron):
         print(f"{talker.name:<8} publishes to mqtt://{host}:{port}", flush=True)
     clock.rise()
+    publishers = {
+        talker.name: Publisher(talker, host, port, clock) for talker in (three.kestrel, three.heron)
+    }
     async with asyncio.TaskGroup() as tasks:
-        for talker in (three.kestrel, three.heron):
-            tasks.create_task(Publisher(talker, host, port, clock).live(), name=talker.name)
-        told: dict[str, tuple[object, ...]] = {}
+        for name, publisher in publishers.items():
+            tasks.create_task(publisher.live(), name=name)
+        told: dict[str, object] = {}
         while True:
+            await asyncio.sleep(_LOOK_S)
             for one in (three.kestrel, three.plover, three.heron):
                 now = one.life.at(clock())
-                if told.get(one.name) != _gist(now):
-                    told[one.name] = _gist(now)
-                    _line(one.name, str(now))
-            await asyncio.sleep(_LOOK_S)
+                alone = one.name in publishers and not publishers[one.name].connected and now.on
+                if told.get(one.name) != (alone, _gist(now)):
+                    told[one.name] = (alone, _gist(now))
+                    _line(one.name, f"{now}{', but no broker answers' if alone else ''}")
 
 
 def _gist(now: Condition) -> tuple[object, ...]:

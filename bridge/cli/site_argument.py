@@ -34,6 +34,13 @@ def site_directory(given: Path | None) -> Path:
     """The directory meant, or ``NoSiteError``."""
     tried = DEFAULTS if given is None else (given,)
     for path in tried:
-        if (path / "site.yaml").is_file():
+        if _has_site(path):
             return path
     raise NoSiteError(tried)
+
+
+def _has_site(directory: Path) -> bool:
+    try:
+        return (directory / "site.yaml").is_file()
+    except OSError:  # not ours to look into, or a name that no directory can have
+        return False

@@ -36,6 +36,6 @@ class Clock:
             return offset is not before
         if abs(offset - before) >= STEP_MS:
             return True
-        # Small slews are not added up into a step that nobody made: compare with the first.
+        # Compared with the first from now on too, so that many small steps are told in the end.
         self._offset_ms = before
         return False

@@ -22,10 +22,23 @@ class AlreadyRunningError(LampwrightError):
         )
 
 
+class CannotLockError(LampwrightError):
+    """The lock's file cannot be made, so nobody can know who else runs this site."""
+
+    def __init__(self, path: Path, error: OSError) -> None:
+        why = (error.strerror or str(error)).lower()
+        super().__init__(
+            f"{path}: cannot be locked: {why}; name a directory that can be written "
+            "in RUNTIME_DIRECTORY"
+        )
+
+
 def lock_path(directory: Path, environment: Mapping[str, str]) -> Path:
     """A site's lock: in the service's runtime directory, else in the temporary one."""
     name = hashlib.sha256(os.fsencode(directory.resolve())).hexdigest()[:12]
     runtime = environment.get("RUNTIME_DIRECTORY") or environment.get("XDG_RUNTIME_DIR")
+    # systemd.exec(5): several directories of a unit are separated by colons.
+    runtime = runtime.partition(":")[0] if runtime else None
     folder = Path(runtime or tempfile.gettempdir())
     return folder / f"lampwright-{os.getuid()}-{name}.lock"
 
@@ -38,9 +51,12 @@ class SiteLock:
         self._descriptor = -1
 
     def take(self, directory: Path) -> None:
-        """Take the lock, or raise ``AlreadyRunningError``."""
+        """Take the lock, or raise ``AlreadyRunningError`` or ``CannotLockError``."""
         flags = os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW
-        descriptor = os.open(self._path, flags, 0o600)
+        try:
+            descriptor = os.open(self._path, flags, 0o600)
+        except OSError as error:
+            raise CannotLockError(self._path, error) from None
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:

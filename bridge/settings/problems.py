@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bridge.errors import LampwrightError
+from bridge.one_line import one_line
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -19,18 +20,10 @@ class Problem:
 
     def __post_init__(self) -> None:
         """Keep to one line, whatever the file's own words hold."""
-        if not self.message.isprintable():
-            object.__setattr__(self, "message", _printable(self.message))
+        object.__setattr__(self, "message", one_line(self.message))
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}: {self.message}"
-
-
-def _printable(text: str) -> str:
-    return "".join(
-        character if character.isprintable() else character.encode("unicode_escape").decode()
-        for character in text
-    )
 
 
 class SettingsError(LampwrightError):

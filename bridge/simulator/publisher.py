@@ -37,6 +37,11 @@ class Publisher:
         #: Everything that went out, for whoever counts.
         self.published = 0
 
+    @property
+    def connected(self) -> bool:
+        """Whether a broker has it just now."""
+        return self._client is not None
+
     async def live(self) -> None:
         """Until cancelled; a broker that is not there is tried again."""
         try:

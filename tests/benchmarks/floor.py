@@ -11,22 +11,42 @@ import json
 import sys
 import time
 from collections.abc import Callable
+from typing import Any
 
 import aiohttp
 import paho.mqtt.client as mqtt
+from paho.mqtt.enums import CallbackAPIVersion
 
 
 def subscribe(port: int, topic: str, heard: Callable[[bytes], None]) -> mqtt.Client:
     """A client driven by the running loop."""
     loop = asyncio.get_running_loop()
-    client = mqtt.Client(mqtt.CallbackAPIVersion.VERSION2, protocol=mqtt.MQTTv5)
-    client.on_socket_open = lambda _c, _u, sock: loop.add_reader(sock, client.loop_read)
-    client.on_socket_close = lambda _c, _u, sock: loop.remove_reader(sock)
-    client.on_socket_register_write = lambda _c, _u, sock: loop.add_writer(sock, client.loop_write)
-    client.on_socket_unregister_write = lambda _c, _u, sock: loop.remove_writer(sock)
-    client.on_connect = lambda *_: client.subscribe(topic)
-    client.on_subscribe = lambda *_: print("ready", flush=True)
-    client.on_message = lambda _c, _u, message: heard(message.payload)
+    client = mqtt.Client(CallbackAPIVersion.VERSION2, protocol=mqtt.MQTTv5)
+
+    def opened(_client: mqtt.Client, _data: object, line: Any) -> None:  # noqa: ANN401 - as paho
+        loop.add_reader(line, client.loop_read)
+
+    def closed(_client: mqtt.Client, _data: object, line: Any) -> None:  # noqa: ANN401 - as paho
+        loop.remove_reader(line)
+
+    def wants(_client: mqtt.Client, _data: object, line: Any) -> None:  # noqa: ANN401 - as paho
+        loop.add_writer(line, client.loop_write)
+
+    def wants_no_more(_client: mqtt.Client, _data: object, line: Any) -> None:  # noqa: ANN401 - as paho
+        loop.remove_writer(line)
+
+    def connected(*_: object) -> None:
+        client.subscribe(topic)
+
+    def subscribed(*_: object) -> None:
+        print("ready", flush=True)
+
+    def message(_client: mqtt.Client, _data: object, said: mqtt.MQTTMessage) -> None:
+        heard(bytes(said.payload))
+
+    client.on_socket_open, client.on_socket_close = opened, closed
+    client.on_socket_register_write, client.on_socket_unregister_write = wants, wants_no_more
+    client.on_connect, client.on_subscribe, client.on_message = connected, subscribed, message
     client.connect("127.0.0.1", port)
     return client
 

@@ -85,6 +85,12 @@ def table(results: Sequence[Result]) -> str:
     )
 
 
+def _row(result: Result) -> dict[str, object]:
+    row: dict[str, object] = {**asdict(result), "spread": list(result.spread), "met": result.met}
+    del row["goal_is_least"]
+    return row
+
+
 def write(path: Path, results: Sequence[Result]) -> None:
     """The results as JSON, with the machine and the versions."""
     cpus = [
@@ -92,14 +98,10 @@ def write(path: Path, results: Sequence[Result]) -> None:
         for line in Path("/proc/cpuinfo").read_text("utf-8").splitlines()
         if line.startswith(("model name", "CPU part"))
     ]
-    content = {
+    content: dict[str, object] = {
         "machine": {"cpu": cpus[0] if cpus else platform.machine(), "cores": len(cpus)},
         "versions": {"python": platform.python_version()}
         | {name: version(name) for name in _PARTS},
-        "results": [
-            {**asdict(each), "spread": list(each.spread), "met": each.met} for each in results
-        ],
+        "results": [_row(each) for each in results],
     }
-    for each in content["results"]:
-        each.pop("goal_is_least", None)  # type: ignore[union-attr]
     path.write_text(json.dumps(content, indent=2) + "\n", "utf-8")

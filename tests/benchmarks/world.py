@@ -223,7 +223,10 @@ def write_site(
             f'\n  polled: {{reader: page, messages: {{page: "http://127.0.0.1:{peer_port}/now"}}, '
             "poll: {working: 30s, resting: 30s}}"
         )
-    controllers = f'  door: {{url: "http://127.0.0.1:{peer_port}", dialect: bars, pixels: {printers * 10 + 10}}}'
+    controllers = (
+        f'  door: {{url: "http://127.0.0.1:{peer_port}", dialect: bars, '
+        f"pixels: {printers * 10 + 10}}}"
+    )
     shown = [*(f"p{n}" for n in range(printers)), *(["polled"] if polled else [])]
     segments = "\n".join(
         f"  s{n}: {{on: door, number: {n + 1}, first: {n * 10}, length: 10, "
