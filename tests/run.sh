@@ -48,5 +48,8 @@ step 'lint' ruff check .
 step 'format' ruff format --check .
 step 'contracts' lint-imports --no-cache
 step 'types' mypy
-step 'campaign' python -m tests.campaign --smoke
-step 'tests' python -m pytest --cov --cov-report=term
+# It takes about 20 s; a campaign that never ends is a failure too.
+step 'campaign' timeout 180 python -m tests.campaign --smoke
+printf '\n== tests\n'
+# Closes with its own line.
+exec python -m pytest --cov --cov-report=term
