@@ -100,7 +100,19 @@ LEVER = replace(
     identify=None,
 )
 
-GRAMMARS = {each.name: each for each in (PEGS, MUTE_PEGS, BOARD, WHOLE_BOARD, LEVER)}
+#: Several pegs in one request, and then one lever for all.
+BOARD_LEVER = replace(
+    BOARD,
+    name="board with a lever",
+    show=RequestTemplate(
+        "PUT",
+        "/pegs",
+        body={"each": "segment", "put": {"peg": "{number}", **_TOLD}},
+        then=RequestTemplate("POST", "/pull"),
+    ),
+)
+
+GRAMMARS = {each.name: each for each in (PEGS, MUTE_PEGS, BOARD, WHOLE_BOARD, LEVER, BOARD_LEVER)}
 LENGTH = 4
 PLACES = tuple(Place(f"s{n}", n, LENGTH * (n - 1), LENGTH) for n in (1, 2, 3))
 #: A peg on the same board that nobody gave us.
@@ -158,6 +170,10 @@ class Board:
             return _ok({"up": now_ms - self.booted_ms, "pegs": pegs})
         if request.path == "/pegs":
             return self._tell_all(body)
+        if request.path == "/pull":
+            self.shown.update(self.held)
+            self.held = {}
+            return _ok({"ok": True})
         _, _, number, *rest = request.path.split("/")
         if int(number) in self.refuses:
             return 400, b"no"
@@ -179,7 +195,7 @@ class Board:
             # What is not in the list is gone.
             self.shown = {number: {} for number in self.shown}
         for told in pegs:
-            self.shown[told.pop("peg")] = told
+            (self.held if self.has_lever else self.shown)[told.pop("peg")] = told
         return _ok({"ok": True})
 
     def _paint(self, number: int, at: int, inks: list[str]) -> None:

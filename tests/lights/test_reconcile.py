@@ -313,6 +313,20 @@ def test_nothing_is_shown_before_what_is_not_ours_was_read() -> None:
     assert bench.board.shown[FOREIGN] == FOREIGN_LOOK
 
 
+def test_what_is_sent_back_is_what_was_read_last() -> None:
+    """Others change their pegs meanwhile; and of ours, what was told since that read counts."""
+    bench = settled("whole board")
+    bench.board.shown[FOREIGN] = {"tint": "654321", "push": 5, "act": "hop"}
+    bench.run_for(EVERY_MS)
+    bench.desire(BLUE, "s1")
+    assert bench.step() == "PUT /pegs"
+    bench.desire(RED, "s2")
+    assert bench.step() == "PUT /pegs"
+    assert bench.board.shown[FOREIGN] == {"tint": "654321", "push": 5, "act": "hop"}
+    assert bench.board.shows(PLACES[0], BLUE)
+    assert bench.board.shows(PLACES[1], RED)
+
+
 def test_a_look_that_needs_a_second_request_counts_after_it() -> None:
     """Between the two nothing is known."""
     bench = settled("lever")
@@ -432,6 +446,27 @@ def test_silence_is_reported_once_and_retried_with_backoff() -> None:
     bench.run_for(2 * BACKOFF_CAP_MS)
     assert bench.remarks() == [Remark.BACK]
     assert bench.board.shows(PLACES[0], BLUE)
+
+
+def test_what_may_have_been_applied_is_not_taken_for_what_was_there() -> None:
+    """The look of before is shown again, though it was confirmed once."""
+    bench = settled()
+    bench.desire(BLUE)
+    bench.step("reply lost")
+    assert bench.standing() is Standing.NOT_KNOWN
+    bench.desire(RED)
+    assert bench.step() == "PUT /pegs/1"
+    assert bench.board.shows(PLACES[0], RED)
+
+
+def test_whoever_comes_back_is_looked_at_all_over() -> None:
+    """Not only when the next read-back would have been due."""
+    bench = settled()
+    bench.desire(BLUE)
+    bench.step("lost")
+    bench.board.drift(2)
+    bench.run_for(4000)
+    assert bench.board.shows(PLACES[1], BLUE)
 
 
 def test_a_busy_controller_is_given_the_time_it_asks_for() -> None:

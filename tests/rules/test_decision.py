@@ -115,6 +115,14 @@ def test_the_deciding_row_says_why() -> None:
     assert decide(TABLE, {"stale": False, "state": "x"}, OFFERED).because({}) == "no rule fires"
 
 
+def test_the_first_row_that_cannot_be_judged_is_named() -> None:
+    """It is the one that would have decided first."""
+    facts: dict[str, FactValue] = {"stale": GONE, "state": "processing"}
+    decision = decide(TABLE, {**facts, "chamber-temperature": GONE}, ALL_OFFERED)
+    unsure = [passed.unsure for passed in decision.passed_over if passed.unsure]
+    assert [row.name for row in unsure] == ["hot"]
+
+
 def test_an_unknown_that_counts_is_named_before_one_that_does_not() -> None:
     """A row unknown for two reasons is unsure for the one that this printer could still tell."""
     table = Table(
