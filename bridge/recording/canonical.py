@@ -57,11 +57,11 @@ def event_of(line: str, site_of: SiteOf) -> tuple[Event, Moment]:
     """What ``event_text`` wrote; raises ``RecordingError`` for anything else."""
     try:
         said = json.loads(line)
-    except ValueError:
+    except (ValueError, RecursionError):
         raise RecordingError(line, "not JSON") from None
     if not isinstance(said, dict):
         raise RecordingError(line, "not an object")
-    kind = _EVENTS.get(said.pop("event", None))
+    kind = _EVENTS.get(str(said.pop("event", None)))
     if kind is None:
         raise RecordingError(line, f"its event is none of {', '.join(_EVENTS)}")
     moment = _moment(said, line)
@@ -79,8 +79,10 @@ def _moment(said: dict[str, object], line: str) -> Moment:
 
 def _settings(said: dict[str, object], line: str, site_of: SiteOf) -> Settings:
     digest, texts = said.get("digest"), said.get("texts")
-    if not isinstance(digest, str) or not isinstance(texts, dict):
+    if not isinstance(digest, str) or not isinstance(texts, dict) or len(said) != 2:
         raise RecordingError(line, "settings need a digest and the texts of their files")
+    for text in texts.values():
+        _value("str", text, line)
     return Settings(site_of(texts), digest)
 
 
@@ -89,7 +91,8 @@ def _event(kind: type[Event], said: dict[str, object], line: str) -> Event:
     if set(said) != set(known):
         raise RecordingError(line, f"{kind.__name__} has {', '.join(known) or 'nothing'}")
     values = {name: _value(known[name], value, line) for name, value in said.items()}
-    return kind(**values)
+    make: Callable[..., Event] = kind
+    return make(**values)
 
 
 #: What the type of a field admits in JSON. The types are texts: annotations are not evaluated.
@@ -109,7 +112,7 @@ def _value(kind: str, value: object, line: str) -> object:
     if type(value) not in _ADMITS[kind]:
         raise RecordingError(line, f"{value!r} is no {kind}")
     if isinstance(value, list):
-        return tuple(str(each) for each in value)
+        return tuple(_value("str", each, line) for each in value)
     if isinstance(value, dict):
         return _bytes(value, line)
     if kind == "Fate":
@@ -123,7 +126,10 @@ def _value(kind: str, value: object, line: str) -> object:
 def _bytes(value: Mapping[str, object], line: str) -> bytes:
     match value:
         case {"text": str(text)} if len(value) == 1:
-            return text.encode()
+            try:
+                return text.encode()
+            except UnicodeEncodeError:
+                raise RecordingError(line, "its text is half a surrogate pair") from None
         case {"base64": str(digits)} if len(value) == 1:
             try:
                 return base64.b64decode(digits, validate=True)

@@ -38,6 +38,7 @@ from tests.engine.workroom import (
     heard,
     moment,
     said,
+    scattered,
     workroom,
 )
 from tests.lights.board import PLACES
@@ -180,6 +181,16 @@ def test_requests_carry_what_a_shell_needs() -> None:
     assert shown == {"s1", "s2", "s3"}
 
 
+def test_no_controller_waits_for_another() -> None:
+    """Each has its own limits; at one instant requests go in the order of their names."""
+    world = World(site=scattered()).begin()
+    world.run_until(1001)
+    requests = [action.controller for _, action in world.actions if isinstance(action, Request)]
+    assert requests == ["arch", "post", "rail"]
+    world.run_for(3000)
+    assert world.all_shown()
+
+
 def test_a_clock_that_becomes_known_is_passed_on() -> None:
     """A core begun without a wall clock learns it by the event's moment."""
     core = Core()
@@ -284,7 +295,8 @@ def test_controllers_end_at_what_is_decided(steps: list[Step]) -> None:
     for wait_ms, event in steps:
         world.run_for(wait_ms)
         world.feed(event)
-    world.run_for(40_000)
+    # Past the longest freshness: what then changes by itself is shown, too.
+    world.run_for(60_000)
     assert world.all_shown()
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import heapq
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
 from bridge.engine.actions import Action, Ask, Note, Poll, Request
@@ -135,6 +135,21 @@ def workroom() -> Site:
     )
 
 
+def scattered() -> Site:
+    """The same printers and segments, each segment on a controller of its own."""
+    site = workroom()
+    rail = site.controllers["rail"]
+    names = {"s1": "rail", "s2": "post", "s3": "arch"}
+    return replace(
+        site,
+        controllers={name: replace(rail, name=name) for name in names.values()},
+        segments={
+            name: replace(segment, controller=names[name])
+            for name, segment in site.segments.items()
+        },
+    )
+
+
 def said(**facts: object) -> bytes:
     """A page that a printer sends."""
     return json.dumps({"doing": "at it", **facts}).encode()
@@ -164,6 +179,7 @@ class World:
     events: list[tuple[int, Event]] = field(default_factory=list)
     actions: list[tuple[int, Action]] = field(default_factory=list)
     _coming: list[tuple[int, int, Event]] = field(default_factory=list)
+    _sent: int = 0
 
     def begin(self, *, up: bool = True) -> World:
         """Started, settings, and the broker subscribed."""
@@ -191,7 +207,8 @@ class World:
             self._later(Heard(HTTP_SOURCE, action.address, self.page))
 
     def _later(self, event: Event) -> None:
-        heapq.heappush(self._coming, (self.now_ms + REPLY_MS, len(self.events), event))
+        self._sent += 1
+        heapq.heappush(self._coming, (self.now_ms + REPLY_MS, self._sent, event))
 
     def run_until(self, end_ms: int) -> None:
         """Deliver what is coming, and wake the core at each of its deadlines."""

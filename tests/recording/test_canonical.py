@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -30,7 +31,8 @@ from bridge.engine.events import (
 from bridge.engine.site import Site
 from bridge.facts.moment import Moment
 from bridge.recording import RecordingError, action_text, event_of, event_text
-from tests.engine.workroom import World, said, workroom
+from tests.engine.workroom import World, said, scattered, workroom
+from tests.structure.trees import ROOT
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 WHOLE = st.integers(0, 2**53)
@@ -143,6 +145,23 @@ DAMAGED = {
         ),
         "cannot be read",
     ),
+    "an event that is a list": ('{"event":[]}', "its event is none of"),
+    "nested without end": ("[" * 100_000, "not JSON"),
+    "half a surrogate pair": (
+        (
+            '{"event":"Answered","at_ms":1,"wall_ms":null,"request":1,"status":200,'
+            '"body":{"text":"\\ud800"},"retry_after_ms":null}'
+        ),
+        "half a surrogate pair",
+    ),
+    "a filter that is no text": (
+        '{"event":"SourceUp","at_ms":1,"wall_ms":null,"source":"shed","refused":[7]}',
+        "7 is no str",
+    ),
+    "settings with a number for a text": (
+        '{"event":"Settings","at_ms":1,"wall_ms":null,"digest":"d","texts":{"site.yaml":1}}',
+        "1 is no str",
+    ),
     "settings without texts": ('{"event":"Settings","at_ms":1,"wall_ms":null}', "need a digest"),
 }
 
@@ -154,8 +173,29 @@ def test_a_damaged_line_is_one_clear_error(line: str, why: str) -> None:
         event_of(line, _no_site)
 
 
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner),
+    max_leaves=5,
+)
+
+
+@given(EVENTS, MOMENTS, st.data())
+def test_whatever_stands_in_a_field_gives_an_event_or_the_error(
+    event: Event, moment: Moment, data: st.DataObject
+) -> None:
+    """And an event that was accepted is written as it was read."""
+    said_of_it = json.loads(event_text(event, moment))
+    said_of_it[data.draw(st.sampled_from(sorted(said_of_it)))] = data.draw(JSON)
+    try:
+        read, at = event_of(json.dumps(said_of_it), _no_site)
+    except RecordingError:
+        return
+    assert event_of(event_text(read, at), _no_site) == (read, at)
+
+
 def _evening() -> list[str]:
-    world = World(page=said(doing="at it", share=0.4)).begin()
+    world = World(site=scattered(), page=said(doing="at it", share=0.4)).begin()
     for number in range(20):
         world.run_for(700)
         world.feed(Heard("shed", "alder/kestrel/page", said(doing="at it", share=number / 20)))
@@ -173,6 +213,7 @@ def test_the_same_events_give_the_same_actions(seed: str) -> None:
     """Byte for byte, however Python hashes (I10)."""
     done = subprocess.run(
         [sys.executable, "-c", _SCRIPT],
+        cwd=ROOT,
         env={"PYTHONHASHSEED": seed, "PATH": ""},
         capture_output=True,
         text=True,
