@@ -7,6 +7,7 @@ rules, the scenes and the shapes of messages, is the example as it is written.
 from __future__ import annotations
 
 import io
+import shutil
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +20,9 @@ FRESH_FOR_S: Final = 4
 SAYS_EVERY_S: Final = 1
 POLLED_EVERY_S: Final = 1
 READ_BACK_EVERY_S: Final = 2
+
+#: Files without an address or a waiting time.
+_AS_WRITTEN: Final = frozenset({"rules.yaml", "legend.yaml"})
 
 
 class NoExampleError(LampwrightError):
@@ -50,12 +54,15 @@ def hurry(source: Path, target: Path, addresses: Addresses) -> None:
         raise NoExampleError(source, "there is no site.yaml")
     for path in sorted(source.rglob("*.yaml")):
         place = path.relative_to(source)
+        (target / place).parent.mkdir(parents=True, exist_ok=True)
+        if place.name in _AS_WRITTEN:
+            shutil.copyfile(path, target / place)
+            continue
         document = _read(path)
         try:
             _change(place, document, addresses)
         except (KeyError, TypeError, AttributeError) as error:
             raise NoExampleError(path, f"not the example's shape: {error}") from error
-        (target / place).parent.mkdir(parents=True, exist_ok=True)
         (target / place).write_text(_written(document), encoding="utf-8")
 
 

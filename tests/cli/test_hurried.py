@@ -63,7 +63,7 @@ def _without_site(site: Path) -> None:
 
 
 def _with_tabs(site: Path) -> None:
-    (site / "rules.yaml").write_text("tables:\n\t- 1\n")
+    (site / "readers" / "pieces.yaml").write_text("messages:\n\t- 1\n")
 
 
 def _with_another_controller(site: Path) -> None:
@@ -79,7 +79,7 @@ def _without_messages(site: Path) -> None:
     ("spoil", "words"),
     [
         (_without_site, "there is no site.yaml"),
-        (_with_tabs, "rules.yaml"),
+        (_with_tabs, "pieces.yaml"),
         (_with_another_controller, "gate"),
         (_without_messages, "messages"),
     ],
