@@ -8,6 +8,7 @@ import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Final
 
 from bridge.access.credentials import Credentials
 from bridge.controllers.http import ControllerClient
@@ -21,6 +22,9 @@ from bridge.facts.moment import Moment
 from bridge.service.clock import Clock
 from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
+
+
+_LOG_AFTER_S: Final = 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,7 @@ class Daemon:
         self._credentials = credentials
         self._clock = Clock()
         self._core = Core()
+        self._notes: list[Note] = []
         self._timer: asyncio.TimerHandle | None = None
         self._timer_ms: int | None = None
         self._brokers: dict[str, MqttSource] = {}
@@ -97,6 +102,7 @@ class Daemon:
                 self._timer.cancel()
             await self._polls.close()
             await self._controllers.close()
+            self._write()
 
     def _mqtt(self, name: str) -> MqttSource:
         broker = self._site.brokers[name]
@@ -129,7 +135,6 @@ class Daemon:
             self._changed()
 
     def _perform(self, actions: list[Action]) -> None:
-        notes = [action for action in actions if isinstance(action, Note)]
         for action in actions:
             match action:
                 case Request():
@@ -142,12 +147,16 @@ class Daemon:
                     if self._manner.polls:
                         self._ask(action)
                 case Note():
-                    pass
-        if notes:
-            # A line of log must not hold up the light: the request's task has its turn first.
-            asyncio.get_running_loop().call_soon(self._write, notes)
+                    self._write_soon(action)
 
-    def _write(self, notes: list[Note]) -> None:
+    def _write_soon(self, note: Note) -> None:
+        """A line of log must not hold up the light: requests have several turns of the loop."""
+        if not self._notes:
+            asyncio.get_running_loop().call_later(_LOG_AFTER_S, self._write)
+        self._notes.append(note)
+
+    def _write(self) -> None:
+        notes, self._notes = self._notes, []
         for note in notes:
             self._note(note)
 
