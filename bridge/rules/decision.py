@@ -1,19 +1,25 @@
 """First hit: which row of a table decides, and why not the ones before it.
 
-The one matcher: the daemon, ``check``, ``explain`` and the page all call ``decide``.
+The one matcher: the daemon, ``check``, ``explain`` and the page all call ``decide``, which looks
+the answer up in the table's ``Compiled``. Why the rows before it did not decide is worked out
+condition by condition, and only when somebody asks.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from bridge.facts.truth import Truth
 from bridge.facts.values import Facts, Unknown, Why
-from bridge.facts.vocabulary import COMFORTABLE
 from bridge.rules.conditions import Condition, shown
-from bridge.rules.table import Row, Table
+
+if TYPE_CHECKING:
+    from bridge.rules.compiled import Compiled
+    from bridge.rules.table import Row, Table
 
 #: Known from the hearing itself, whatever the reader offers.
 ALWAYS_OFFERED = frozenset({"link", "stale"})
@@ -46,18 +52,46 @@ class PassedOver:
         return f"{self.condition}: {self.why.value}, {self.condition.fact} is {value}"
 
 
-@dataclass(frozen=True, slots=True)
 class Decision:
-    """The row that decides; ``passed_over`` are all before it, in order."""
+    """The row that decides, and on asking why not the ones before it.
 
-    table: str
-    row: Row
-    passed_over: tuple[PassedOver, ...]
+    Made for every reading, so it keeps what it was made from instead of copying it: ask before
+    the facts of the table's columns change again.
+    """
+
+    __slots__ = ("_compiled", "_facts", "_offered", "position")
+
+    def __init__(
+        self, compiled: Compiled, position: int, facts: Facts, offered: AbstractSet[str]
+    ) -> None:
+        self._compiled, self._facts, self._offered = compiled, facts, offered
+        #: The row's place in the table from 1, or 0 for ``otherwise``.
+        self.position = position
+
+    @property
+    def table(self) -> str:
+        """The table's name."""
+        return self._compiled.table
+
+    @property
+    def row(self) -> Row:
+        """The row that decides."""
+        return self._compiled.by_length[self.position]
+
+    @property
+    def passed_over(self) -> tuple[PassedOver, ...]:
+        """All rows before it, in order."""
+        return _passed_over(self._before, self._facts, self._offered)
+
+    @property
+    def _before(self) -> tuple[Row, ...]:
+        rows = self._compiled.by_length
+        return rows[1 : self.position] if self.position else rows[1:]
 
     def because(self, facts: Facts) -> str:
         """The reason in words, with the facts as they are."""
         if not self.row.when:
-            return "no rule fires" if self.passed_over else "it always does"
+            return "no rule fires" if self._before else "it always does"
         return ", ".join(
             f"{condition} ({shown(facts.get(condition.fact, _NOT_OFFERED))})"
             for condition in self.row.when
@@ -70,21 +104,26 @@ def decide(table: Table, facts: Facts, offered: AbstractSet[str]) -> Decision:
     A row that would reassure is passed over while a row above it is unknown because of a fact
     that this printer's reader offers: facts that are never offered do not count.
     """
+    return table.compiled.decide(facts, offered)
+
+
+def _passed_over(
+    rows: Sequence[Row], facts: Facts, offered: AbstractSet[str]
+) -> tuple[PassedOver, ...]:
+    """Why none of these rows decided, each with the condition that settles it."""
     passed: list[PassedOver] = []
     unsure: Row | None = None
-    for row in table.rows:
-        why, condition = _judge(row, facts, offered)
-        if why is Truth.TRUE:
-            if unsure is None or row.says not in COMFORTABLE:
-                return Decision(table.name, row, tuple(passed))
+    for row in rows:
+        truth, condition = _judge(row, facts, offered)
+        if truth is Truth.TRUE:
             passed.append(PassedOver(row, Passed.UNSURE, unsure=unsure))
-        elif why is Truth.FALSE:
+        elif truth is Truth.FALSE:
             passed.append(PassedOver(row, Passed.NOT_SO, condition))
         else:
             passed.append(PassedOver(row, Passed.NOT_KNOWN, condition))
             if unsure is None and condition is not None and _counts(condition, offered):
                 unsure = row
-    return Decision(table.name, table.otherwise, tuple(passed))
+    return tuple(passed)
 
 
 def _counts(condition: Condition, offered: AbstractSet[str]) -> bool:

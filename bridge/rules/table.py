@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bridge.facts.values import FactValue
 from bridge.facts.vocabulary import Says
+from bridge.rules.compiled import Compiled
 from bridge.rules.conditions import Condition
 
 
@@ -47,9 +48,17 @@ class Expect:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows in order of precedence, and what shows when none fires."""
+    """Rows in order of precedence, and what shows when none fires.
+
+    ``compiled`` is made of them: a table is compiled where it is made, and never again.
+    """
 
     name: str
     rows: tuple[Row, ...]
     otherwise: Row
     expect: tuple[Expect, ...] = ()
+    compiled: Compiled = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Compile."""
+        object.__setattr__(self, "compiled", Compiled(self.name, self.rows, self.otherwise))
