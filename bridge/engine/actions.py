@@ -17,7 +17,7 @@ class Request:
     """Send this to a controller and report ``Answered`` or ``Unanswered`` with its number.
 
     ``target`` is path and query, ready to go on the wire. ``purpose`` is for logs and metrics.
-    ``idempotent`` requests may be repeated once when a kept connection turns out to be dead.
+    Where a kept connection turns out to be dead, one with an idempotent method is repeated once.
     """
 
     number: int

@@ -185,9 +185,18 @@ class _Loading:
 
     def _controllers(self, keys: SiteFile, spot: Spot) -> Iterator[tuple[str, Controller]]:
         dialects = self._file_names("dialect", "dialects")
+        at_address: dict[str, str] = {}
         for name, controller_keys in whole(keys.controllers):
             at = spot.at("controllers", name)
-            yield name, controller_of(name, controller_keys, dialects, self.directory, at)
+            controller = controller_of(name, controller_keys, dialects, self.directory, at)
+            # The limits belong to the address: under two names it would get twice as much.
+            other = at_address.setdefault(controller.url.rstrip("/"), name)
+            if other != name:
+                at.at("url").wrong(
+                    f"is also the address of {other}; one controller has one name, its segments "
+                    "are told apart by number and pixels"
+                )
+            yield name, controller
 
     def _check_names(self, keys: SiteFile, spot: Spot) -> None:
         for section in ("brokers", "printers", "controllers", "segments"):
