@@ -7,7 +7,7 @@ from bridge.facts.jitter import backoff_ms
 #: Never more often: a weak printer board stutters under polls (common practice).
 LEAST_MS = 1000
 BACKOFF_BASE_MS = 2000
-BACKOFF_CAP_MS = 30_000
+BACKOFF_CAP_MS = 15_000
 #: A mistaken date in a Retry-After must not silence a printer for good.
 MOST_WAIT_MS = 600_000
 
