@@ -20,6 +20,7 @@ from bridge.one_line import one_line
 if TYPE_CHECKING:
     from bridge.engine.site import Printer, Site
     from bridge.engine.view import SegmentView, View
+    from bridge.facts.reader import Input
 
 
 class ExplainError(LampwrightError):
@@ -90,22 +91,41 @@ def _given(printer: Printer, text: str) -> Given:
     name, _, address = head.partition("@")
     if not equals or not name or not file:
         raise ExplainError(f"--message '{text}' is not NAME=FILE or NAME@ADDRESS=FILE")
-    known = {each.message: each.address for each in printer.inputs}
+    known = {each.message: each for each in printer.inputs}
     if name not in known:
         names = ", ".join(known)
         raise ExplainError(f"printer {printer.name} has no message '{name}', it has {names}")
-    address = address or known[name]
-    if "+" in address or "#" in address:
-        raise ExplainError(
-            f"message {name} of {printer.name} comes on {address}: say which topic, "
-            f"as in --message {name}@{address.replace('+', 'LEVEL').replace('#', 'LEVELS')}={file}"
-        )
+    address = _address(printer.name, known[name], address, file)
     try:
         body = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise ExplainError(f"--message {name}: {file} cannot be read: {reason}") from None
     return Given(name, address, body)
+
+
+def _address(printer: str, given: Input, address: str, file: str) -> str:
+    """Where the message is to have come from: ``address``, or the site's where it is just one."""
+    from bridge.engine.events import HTTP_SOURCE
+    from bridge.facts.topics import matches, wildcard_count
+
+    known = given.address
+    if given.source == HTTP_SOURCE:
+        if address not in {"", known}:
+            raise ExplainError(f"message {given.message} of {printer} comes from {known} alone")
+        return known
+    if not address and wildcard_count(known):
+        example = known.replace("+", "LEVEL").replace("#", "LEVELS")
+        raise ExplainError(
+            f"message {given.message} of {printer} comes on {known}: say which topic, "
+            f"as in --message {given.message}@{example}={file}"
+        )
+    if address and not matches(known, address):
+        raise ExplainError(
+            f"message {given.message} of {printer} comes on {known}, which '{address}' does not "
+            "match: nobody would hear it"
+        )
+    return address or known
 
 
 def _heard(site: Site, printer: Printer, given: list[Given]) -> View:
