@@ -8,20 +8,23 @@ import shutil
 import time
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TextIO
+from typing import Final, TextIO
 
 from bridge.engine.actions import Note
 from bridge.engine.site import Site
 from bridge.engine.view import PrinterView, SegmentView, View
 from bridge.facts.values import Unknown, Why
-from bridge.lights.desire import Kept
+from bridge.lights.look import Native, Still
+from bridge.one_line import one_line
 from bridge.rules.conditions import shown
 from bridge.scenes.frames import frame
 from bridge.scenes.terminal import Colours, draw
 from bridge.service.running import Drawing
 
-_NOT_OFFERED = Unknown(Why.NOT_OFFERED)
-_ROW_WIDTH = 40
+_NOT_OFFERED: Final = Unknown(Why.NOT_OFFERED)
+_ROW_WIDTH: Final = 40
+#: A segment's name and two blanks stand before its row.
+_NAME_WIDTH: Final = 12
 
 
 def colours_for(stream: TextIO, environment: Mapping[str, str]) -> Colours:
@@ -45,11 +48,21 @@ def drawing_for(
 
 def segment_frame(site: Site, segment: SegmentView, view: View) -> bytes:
     """The pixels of a segment at the view's instant, as far as its controller can show them."""
-    scene = site.scenes[segment.scene]
-    if segment.kept is not Kept.WHOLE:
-        scene = replace(scene, effect="steady", pattern="whole")
-    inputs = view.printers[segment.printers[0]].facts if segment.printers else {}
-    return frame(scene, segment.pixels, view.now_ms - segment.since_ms, inputs)
+    look = segment.look
+    if look is None:
+        return bytes(3 * segment.pixels)
+    if isinstance(look, Still):
+        return look.frame
+    # The dimmer half of a flash is the scene's; all else is as the controller is told.
+    scene = replace(
+        site.scenes[segment.scene],
+        effect=look.effect,
+        pattern="whole",
+        colour=look.colour,
+        brightness=look.level,
+        rate=look.rate,
+    )
+    return frame(scene, segment.pixels, view.now_ms - segment.since_ms, {})
 
 
 def printer_words(printer: PrinterView) -> str:
@@ -62,7 +75,7 @@ def printer_words(printer: PrinterView) -> str:
         words.append(f"{progress:.0%}")
     if facts.get("stale") is True:
         words.append("not heard")
-    return " ".join(words)
+    return one_line(" ".join(words))
 
 
 def _said(segment: SegmentView, view: View) -> str:
@@ -144,7 +157,7 @@ class PlainLines:
 
 
 class InPlace:
-    """All segments, redrawn where they stand."""
+    """All segments, redrawn where they stand; what has no room on the screen is counted."""
 
     pause_s = 0.1
 
@@ -160,22 +173,27 @@ class InPlace:
 
     def draw(self, view: View) -> bool:
         """Draw over the picture before."""
-        columns = max(20, shutil.get_terminal_size().columns)
+        columns, rows = shutil.get_terminal_size()
+        columns = max(20, columns)
         lines: list[str] = []
         for segment in view.segments.values():
             row = draw(
                 segment_frame(self._site, segment, view),
                 colours=self._colours,
-                width=min(_ROW_WIDTH, columns - 14),
+                width=min(_ROW_WIDTH, columns - _NAME_WIDTH - 2),
             )
-            lines.append(f"{segment.name[:12]:<12}  {row}")
+            lines.append(f"{segment.name[:_NAME_WIDTH]:<{_NAME_WIDTH}}  {row}")
             lines.append(f"  {_said(segment, view)}"[: columns - 1])
-        lines += [f"! {words}"[: columns - 1] for words in self._notes]
+        notes = [f"! {words}"[: columns - 1] for words in self._notes]
+        lines = _with_room(lines, notes, rows)
         up = f"\x1b[{self._height}A" if self._height else ""
         self._stream.write(up + "".join(f"\x1b[2K{line}\n" for line in lines) + "\x1b[J")
         self._stream.flush()
         self._height = len(lines)
-        return any(self._site.scenes[s.scene].effect == "flash" for s in view.segments.values())
+        return any(
+            isinstance(each.look, Native) and each.look.effect == "flash"
+            for each in view.segments.values()
+        )
 
     def close(self) -> None:
         """The picture stays; whatever comes after stands below it."""
@@ -183,6 +201,15 @@ class InPlace:
         self._stream.flush()
 
 
+def _with_room(lines: list[str], notes: list[str], rows: int) -> list[str]:
+    """What a screen of so many rows holds, the cursor's own below it: more could not be redrawn."""
+    room = max(1, rows - 1 - len(notes))
+    if len(lines) > room:
+        hidden = len(lines) - room + 1
+        lines = [*lines[: room - 1], f"({hidden} more lines: make the window higher)"]
+    return [*lines, *notes]
+
+
 def _note_words(note: Note) -> str:
     fields = ", ".join(f"{name} {value}" for name, value in note.fields.items())
-    return f"{note.event}{': ' + fields if fields else ''}"
+    return one_line(f"{note.event}{': ' + fields if fields else ''}")

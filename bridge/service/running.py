@@ -8,7 +8,7 @@ import os
 import signal
 from collections.abc import Callable, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TextIO
 
@@ -104,36 +104,65 @@ def summary_of(view: View) -> dict[str, object]:
 async def run_dry(
     loaded: Loaded, *, drawing: Drawing, environment: Mapping[str, str], leave_to_poll: bool
 ) -> int:
-    """Hear the printers, send nothing, and draw until interrupted."""
+    """Hear the printers, send nothing, and draw until interrupted or until nobody reads it."""
     daemon_runs = SiteLock(lock_path(loaded.directory, environment)).held_elsewhere()
     polls = leave_to_poll or not daemon_runs
-    if not polls:
-        why = "a daemon runs this site: printers are not polled or asked, --poll gives leave"
-        drawing.note(Note("warning", why))
     manner = Manner(sends=False, polls=polls, client_id_suffix=f"-look-{os.getpid()}")
-    dirty = asyncio.Event()
-    daemon = Daemon(
-        loaded.site,
-        loaded.digest,
-        note=drawing.note,
-        credentials=Credentials(environment),
-        manner=manner,
-        changed=dirty.set,
-    )
-    with _stopped_by_signals() as stop:
-        async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(daemon.run(stop), name="site")
-            drawer = tasks.create_task(_draw(daemon, drawing, dirty), name="drawing")
-            await stop.wait()
-            drawer.cancel()
-    drawing.close()
+    with _stopped_by_signals() as stop, _stopping(stop):
+        if not polls:
+            why = "a daemon runs this site: printers are not polled or asked, --poll gives leave"
+            drawing.note(Note("warning", why))
+        await _drawn(loaded, manner, drawing, Credentials(environment), stop)
+        drawing.close()
     return 0
 
 
-async def _draw(daemon: Daemon, drawing: Drawing, dirty: asyncio.Event) -> None:
-    while True:
-        await dirty.wait()
-        dirty.clear()
-        if drawing.draw(daemon.view()):
-            dirty.set()
-        await asyncio.sleep(drawing.pause_s)
+@contextmanager
+def _stopping(stop: asyncio.Event) -> Iterator[None]:
+    """Whoever read the drawing has seen enough: the run ends, as if it had been told to."""
+    try:
+        yield
+    except BrokenPipeError:
+        stop.set()
+
+
+async def _drawn(
+    loaded: Loaded,
+    manner: Manner,
+    drawing: Drawing,
+    credentials: Credentials,
+    stop: asyncio.Event,
+) -> None:
+    dirty = asyncio.Event()
+
+    def note(each: Note) -> None:
+        with _stopping(stop):
+            drawing.note(each)
+
+    daemon = Daemon(
+        loaded.site,
+        loaded.digest,
+        note=note,
+        credentials=credentials,
+        manner=manner,
+        changed=dirty.set,
+    )
+    async with asyncio.TaskGroup() as tasks:
+        tasks.create_task(daemon.run(stop), name="site")
+        drawer = tasks.create_task(_draw(daemon, drawing, dirty, stop), name="drawing")
+        await stop.wait()
+        drawer.cancel()
+
+
+async def _draw(
+    daemon: Daemon, drawing: Drawing, dirty: asyncio.Event, stop: asyncio.Event
+) -> None:
+    with _stopping(stop):
+        while True:
+            await dirty.wait()
+            dirty.clear()
+            # The picture of this instant: a flash goes on while nothing happens.
+            view = replace(daemon.view(), now_ms=daemon.now().ms)
+            if drawing.draw(view):
+                dirty.set()
+            await asyncio.sleep(drawing.pause_s)
