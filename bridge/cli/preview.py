@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
 from bridge.cli.site_argument import add_site, site_directory
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 _FRAME_S = 0.1
 #: A gauge is shown filling once in this time, in seconds.
 _GAUGE_S = 10.0
+_MOST_PIXELS = 500
+_MOST_SECONDS = 86_400
 
 
 class NoSceneError(LampwrightError):
@@ -41,20 +44,32 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--pixels", type=_pixels, default=40, help="length of the strip (default 40)"
     )
-    parser.add_argument("--seconds", type=float, default=20.0, help="how long to move (default 20)")
+    parser.add_argument(
+        "--seconds", type=_seconds, default=20.0, help="how long to move (default 20)"
+    )
     parser.set_defaults(run=run)
 
 
 def _pixels(text: str) -> int:
-    number = int(text)
-    if not 1 <= number <= 500:
-        raise argparse.ArgumentTypeError(f"{number} pixels cannot be drawn, expected 1 to 500")
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= _MOST_PIXELS:
+        raise argparse.ArgumentTypeError(f"'{text}' is not from 1 to {_MOST_PIXELS}")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = -1.0
+    if not 0 <= number <= _MOST_SECONDS:
+        raise argparse.ArgumentTypeError(f"'{text}' is not from 0 to {_MOST_SECONDS} seconds")
     return number
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Draw."""
     import os
+    import shutil
     import sys
     import time
 
@@ -69,7 +84,10 @@ def run(arguments: argparse.Namespace) -> int:
     started = time.monotonic()
     elapsed = 0.0
     while True:
-        lines = _lines(scenes, arguments.pixels, elapsed, width, colours)
+        # What does not fit on a line, or on the screen, could not be drawn over.
+        columns, rows = shutil.get_terminal_size() if moving else (None, None)
+        lines = _lines(scenes, arguments.pixels, elapsed, Layout(width, columns, colours))
+        lines = lines[: rows - 1] if rows else lines
         sys.stdout.write("".join(f"\x1b[2K{line}\n" if moving else f"{line}\n" for line in lines))
         sys.stdout.flush()
         if not moving or elapsed >= arguments.seconds:
@@ -92,23 +110,40 @@ def _scene(site: Site, name: str) -> Scene:
     return site.scenes[name]
 
 
-def _lines(
-    scenes: list[Scene], pixels: int, elapsed_s: float, width: int, colours: Colours
-) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How wide the names are, and the screen, where there is one."""
+
+    names: int
+    columns: int | None
+    colours: Colours
+
+    def line(self, name: str, pixels: bytes, words: str) -> str:
+        """A line that ends within the screen: the strip is drawn shorter, the words are cut."""
+        from bridge.scenes.terminal import draw
+
+        if self.columns is None:
+            strip = draw(pixels, colours=self.colours)
+            return f"{name:<{self.names}}  {strip}  {words}"
+        room = max(1, self.columns - self.names - 5)
+        strip = draw(pixels, colours=self.colours, width=room)
+        room -= min(room, len(pixels) // 3)
+        return f"{name:<{self.names}}  {strip}  {words[:room]}".rstrip()
+
+
+def _lines(scenes: list[Scene], pixels: int, elapsed_s: float, layout: Layout) -> list[str]:
     from bridge.facts.values import Unknown, Why
     from bridge.scenes.frames import frame
-    from bridge.scenes.terminal import draw
 
     lines = []
     for scene in scenes:
         fraction = elapsed_s % _GAUGE_S / _GAUGE_S if elapsed_s else 0.4
         inputs = {"progress": fraction}
-        row = draw(frame(scene, pixels, round(elapsed_s * 1000), inputs), colours=colours)
-        lines.append(f"{scene.name:<{width}}  {row}  says {scene.says}, {_manner(scene)}")
+        shown = frame(scene, pixels, round(elapsed_s * 1000), inputs)
+        lines.append(layout.line(scene.name, shown, f"says {scene.says}, {_manner(scene)}"))
         if scene.effect == "gauge":
             unknown = frame(scene, pixels, 0, {"progress": Unknown(Why.NOT_HEARD)})
-            row = draw(unknown, colours=colours)
-            lines.append(f"{'':<{width}}  {row}  the same, {scene.source} not known")
+            lines.append(layout.line("", unknown, f"the same, {scene.source} not known"))
     return lines
 
 
