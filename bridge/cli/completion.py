@@ -7,23 +7,28 @@ from typing import Final
 
 _BASH: Final = """\
 _lampwright() {{
-  local word="${{COMP_WORDS[COMP_CWORD]}}" command="${{COMP_WORDS[1]}}" words
+  local word="${{COMP_WORDS[COMP_CWORD]}}" command="${{COMP_WORDS[1]}}" words found
   if [ "$COMP_CWORD" -eq 1 ]; then words="{commands}"; else
     case "$command" in
 {cases}
       *) words="" ;;
     esac
   fi
-  mapfile -t COMPREPLY < <(compgen -W "$words" -- "$word")
+  COMPREPLY=()
+  while IFS= read -r found; do COMPREPLY+=("$found"); done < <(compgen -W "$words" -- "$word")
+  if [ "$COMP_CWORD" -eq 1 ]; then return; fi
   case "$word" in
     -*) ;;
-    *) mapfile -t -O "${{#COMPREPLY[@]}}" COMPREPLY < <(compgen -d -- "$word") ;;
+    *) while IFS= read -r found; do COMPREPLY+=("$found"); done < <(compgen -f -- "$word") ;;
   esac
 }}
 complete -o filenames -F _lampwright lampwright
 """
-_ZSH: Final = "autoload -U +X bashcompinit && bashcompinit\n"
-_FISH_COMMAND: Final = "complete -c lampwright -n __fish_use_subcommand -a {name} -d '{help}'"
+_ZSH: Final = """\
+(( $+functions[compdef] )) || { autoload -U compinit && compinit; }
+autoload -U +X bashcompinit && bashcompinit
+"""
+_FISH_COMMAND: Final = "complete -c lampwright -f -n __fish_use_subcommand -a {name} -d '{help}'"
 _FISH_OPTION: Final = "complete -c lampwright -n '__fish_seen_subcommand_from {name}' -l {option}"
 
 
@@ -49,7 +54,7 @@ def script(shell: str) -> str:
     """The completion script for ``bash``, ``zsh`` or ``fish``."""
     options, helps = _options()
     if shell == "fish":
-        lines = [_FISH_COMMAND.format(name=name, help=helps[name]) for name in options]
+        lines = [_FISH_COMMAND.format(name=name, help=_quoted(helps[name])) for name in options]
         for name, words in options.items():
             longs = [word.removeprefix("--") for word in words if word.startswith("--")]
             lines += [_FISH_OPTION.format(name=name, option=word) for word in longs]
@@ -57,6 +62,11 @@ def script(shell: str) -> str:
     cases = "\n".join(f'      {name}) words="{" ".join(o)}" ;;' for name, o in options.items())
     bash = _BASH.format(commands=" ".join(options), cases=cases)
     return (_ZSH if shell == "zsh" else "") + bash
+
+
+def _quoted(text: str) -> str:
+    """Within fish's single quotes (fish language, "Quotes")."""
+    return text.replace("\\", "\\\\").replace("'", "\\'")
 
 
 def _options() -> tuple[dict[str, list[str]], dict[str, str]]:
