@@ -16,6 +16,7 @@ class Kind(Enum):
     SCENE_NOT_USED = "scene-not-used"
     SCENE_NOT_WHOLE = "scene-not-whole"
     FACT_NOT_OFFERED = "fact-not-offered"
+    REQUEST_TOO_LARGE = "request-too-large"
     NO_READ_BACK = "no-read-back"
 
 

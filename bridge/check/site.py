@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
-from bridge.engine.site import Segment, Site
+from bridge.check.scenes import scenes_of
+from bridge.engine.site import Site
 from bridge.facts.values import Unknown, Why
 from bridge.lights.desire import Kept, choose_look
 from bridge.lights.dialect.dialect import Dialect
@@ -19,20 +21,12 @@ def findings(site: Site) -> tuple[Finding, ...]:
     found = [
         *(each for table in site.tables.values() for each in expect_findings(table)),
         *_scenes_not_whole(site),
+        *size_findings(site),
         *_facts_not_offered(site),
         *_no_read_back(site),
         *_scenes_not_used(site),
     ]
     return tuple(sorted(found, key=lambda each: (each.source.file, each.source.line, each.message)))
-
-
-def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
-    """The names of the scenes that can show on a segment, in the table's order."""
-    if segment.table is None:
-        return (segment.resting,)
-    table = site.tables[segment.table]
-    names = [row.show for row in (*table.rows, table.otherwise)]
-    return tuple(dict.fromkeys([*names, segment.resting]))
 
 
 def _scenes_not_whole(site: Site) -> Iterator[Finding]:

@@ -1,0 +1,52 @@
+"""Requests that a controller could not take in are found before it is asked to."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bridge.check.bodies import size_findings
+from bridge.engine.site import Site
+from bridge.lights.dialect.grammar import Limits
+from bridge.settings.load import load_site
+
+CONFIG = Path(__file__).parents[2] / "config"
+
+
+@pytest.fixture(scope="module")
+def club() -> Site:
+    """The example site."""
+    return load_site(CONFIG)
+
+
+def _limited(site: Site, dialect: str, limits: Limits) -> Site:
+    grammar = replace(site.dialects[dialect], limits=limits)
+    return replace(site, dialects={**site.dialects, dialect: grammar})
+
+
+def test_the_example_site_asks_for_nothing_too_large(club: Site) -> None:
+    """Every scene of every segment fits."""
+    assert list(size_findings(club)) == []
+
+
+def test_a_painted_look_that_cannot_be_divided_is_found(club: Site) -> None:
+    """120 pixels in one text of six digits each are 720 bytes and their frame."""
+    found = list(size_findings(_limited(club, "bars", Limits(body_bytes=400))))
+    assert [(each.severity, each.source) for each in found] == [
+        ("error", club.segments["door-frame"].source)
+    ]
+    assert "a body of 732 bytes, more than its limit of 400 B" in found[0].message
+
+
+def test_an_address_that_small_servers_refuse_is_found(club: Site) -> None:
+    """What stands in the query counts as the address."""
+    show = club.dialects["beads"].show
+    assert show is not None
+    long = replace(show, query={**show.query, "note": "x" * 500})
+    grammar = replace(club.dialects["beads"], show=long)
+    site = replace(club, dialects={**club.dialects, "beads": grammar})
+    found = list(size_findings(site))
+    assert {each.severity for each in found} == {"warning"}
+    assert all("an address of" in each.message for each in found)
