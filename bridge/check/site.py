@@ -8,12 +8,12 @@ from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
 from bridge.check.scenes import scenes_of
-from bridge.engine.site import Site
+from bridge.engine.site import Site, facts_read
 from bridge.facts.values import Unknown, Why
 from bridge.lights.desire import Kept, choose_look
 from bridge.lights.dialect.dialect import Dialect
 from bridge.rules.decision import ALWAYS_OFFERED
-from bridge.rules.table import Source, Table
+from bridge.rules.table import Source
 
 
 def findings(site: Site) -> tuple[Finding, ...]:
@@ -58,7 +58,7 @@ def _facts_not_offered(site: Site) -> Iterator[Finding]:
         table = site.tables[segment.table]
         for printer in segment.printers:
             reader = site.printers[printer].reader
-            never = _facts_read(site, table) - reader.offers - ALWAYS_OFFERED
+            never = facts_read(site, table) - reader.offers - ALWAYS_OFFERED
             if never:
                 yield Finding(
                     Kind.FACT_NOT_OFFERED,
@@ -68,12 +68,6 @@ def _facts_not_offered(site: Site) -> Iterator[Finding]:
                     f"{', '.join(sorted(never))}, so rules and gauges of table {table.name} "
                     "that need it do not act for this printer",
                 )
-
-
-def _facts_read(site: Site, table: Table) -> frozenset[str]:
-    conditions = {condition.fact for row in table.rows for condition in row.when}
-    scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
-    return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})
 
 
 def _no_read_back(site: Site) -> Iterator[Finding]:

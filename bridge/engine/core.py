@@ -53,7 +53,7 @@ class Core:
         self._polls_due: list[str] = []
         self._asks_due: list[str] = []
         self._stopping = False
-        self._now_ms = 0
+        self._now = Moment(0)
 
     def handle(self, event: Event, now: Moment) -> list[Action]:
         """What is to be done because of this event and of all that became due before it."""
@@ -62,8 +62,8 @@ class Core:
             self._begin(event, now)
         else:
             # Two shells may read their clocks in one order and deliver in the other.
-            now = now if now.ms >= self._now_ms else now.at(self._now_ms)
-            self._now_ms = now.ms
+            now = now if now.ms >= self._now.ms else now.at(self._now.ms)
+            self._now = now
             self._settle(now, self._hearing, self._showing)
             self._take(event, now, self._hearing, self._showing)
         if self._hearing is not None and self._showing is not None and not self._stopping:
@@ -78,7 +78,7 @@ class Core:
         if isinstance(event, Started) and self._seed is None:
             self._seed = event.seed
         elif isinstance(event, Settings) and self._seed is not None:
-            self._site, self._now_ms = event.site, now.ms
+            self._site, self._now = event.site, now
             emit = self._actions_append
             self._hearing = Hearing(event.site, self._seed, self._agenda, emit, self._facts_changed)
             self._showing = Showing(event.site, emit)
@@ -160,11 +160,11 @@ class Core:
         """A picture of what is known and shown; changes nothing."""
         hearing, showing, site = self._hearing, self._showing, self._site
         if hearing is None or showing is None or site is None:
-            return View(self._now_ms, {}, {}, {}, {}, {})
+            return View(self._now.ms, {}, {}, {}, {}, {})
         return View(
-            now_ms=self._now_ms,
+            now_ms=self._now.ms,
             sources=dict(hearing.sources),
-            printers={name: _printer_view(hearing, name) for name in hearing.printers},
+            printers={name: _printer_view(hearing, name, self._now) for name in hearing.printers},
             segments={name: _segment_view(site, hearing, showing, name) for name in site.segments},
             controllers={
                 name: ControllerView(name, c.contact, c.detail, c.restarts, c.attempt, c.busy)
@@ -174,14 +174,14 @@ class Core:
         )
 
 
-def _printer_view(hearing: Hearing, name: str) -> PrinterView:
+def _printer_view(hearing: Hearing, name: str, now: Moment) -> PrinterView:
     printer = hearing.printers[name]
     troubles = tuple(
         f"{address}: {result.taken.value}{': ' + result.detail if result.detail else ''}"
         for (owner, address), result in hearing.troubles.items()
         if owner == name
     )
-    return PrinterView(name, dict(printer.facts), tuple(printer.words), troubles)
+    return PrinterView(name, printer.whole(now), tuple(printer.words), troubles)
 
 
 def _segment_view(site: Site, hearing: Hearing, showing: Showing, name: str) -> SegmentView:

@@ -11,7 +11,7 @@ from bridge.engine.agenda import Agenda
 from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed
 from bridge.engine.polling import PollSchedule
 from bridge.engine.routes import Route, Routes
-from bridge.engine.site import Asking, Site
+from bridge.engine.site import Asking, Site, facts_read
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.printer import HeardResult, PrinterFacts
@@ -46,7 +46,13 @@ class Hearing:
 
     def __init__(self, site: Site, seed: str, agenda: Agenda, emit: Emit, changed: Changed) -> None:
         self.printers = {
-            printer.name: PrinterFacts(printer.name, printer.reader, printer.inputs, site.zone)
+            printer.name: PrinterFacts(
+                printer.name,
+                printer.reader,
+                printer.inputs,
+                site.zone,
+                _watched(site, printer.name),
+            )
             for printer in site.printers.values()
         }
         self.sources: dict[str, str] = dict.fromkeys(site.brokers, "not connected yet")
@@ -242,3 +248,10 @@ class Hearing:
 
 def _ask(printer: str, asking: Asking) -> Ask:
     return Ask(asking.source, asking.address, asking.payload, printer, asking.name)
+
+
+def _watched(site: Site, printer: str) -> frozenset[str]:
+    """What the tables read of a printer, and its state, by which it is polled."""
+    tables = {one.table for one in site.segments.values() if printer in one.printers and one.table}
+    read = (facts_read(site, site.tables[name]) for name in sorted(tables))
+    return frozenset({"state"}).union(*read)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from bridge.engine.actions import Action, Note, Request, Scalar
 from bridge.engine.events import Answered, Fate, Unanswered
-from bridge.engine.site import Segment, Site
+from bridge.engine.site import Segment, Site, facts_read
 from bridge.facts.moment import Moment
 from bridge.facts.printer import PrinterFacts
 from bridge.facts.values import FactValue
@@ -65,7 +65,7 @@ class Showing:
             name: tuple(s for s in site.segments.values() if name in s.printers)
             for name in site.printers
         }
-        self._columns = {name: _columns(site, name) for name in site.tables}
+        self._columns = {name: facts_read(site, table) for name, table in site.tables.items()}
         self._number = 0
         self._controller_of: dict[int, str] = {}
         #: Controllers for which something changed since requests were last chosen.
@@ -97,9 +97,10 @@ class Showing:
         decision = decide(self._site.tables[table], facts, offered)
         self.counts["decisions"] += 1
         before = self.shown.get(segment.name)
+        row_before = before.decision.row if before and before.decision else None
         scene = self._site.scenes[decision.row.show]
         self._show(segment, scene, decision, facts, now)
-        if before is None or before.decision is None or before.decision.row is not decision.row:
+        if row_before is not decision.row:
             fields: dict[str, Scalar] = {
                 "segment": segment.name,
                 "printer": printer.name,
@@ -187,11 +188,3 @@ class Showing:
             if each.detail:
                 fields["detail"] = each.detail
             self._emit(Note(_LEVELS[each.remark], each.remark.value, fields))
-
-
-def _columns(site: Site, table_name: str) -> frozenset[str]:
-    """The facts that a table's conditions and its scenes read."""
-    table = site.tables[table_name]
-    conditions = {condition.fact for row in table.rows for condition in row.when}
-    scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
-    return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})

@@ -133,3 +133,10 @@ class Site:
     scenes: Mapping[str, Scene]
     off_watch: str
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
+
+
+def facts_read(site: Site, table: Table) -> frozenset[str]:
+    """The facts that a table's conditions and the scenes that it shows read."""
+    conditions = {condition.fact for row in table.rows for condition in row.when}
+    scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
+    return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})

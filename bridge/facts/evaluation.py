@@ -82,6 +82,28 @@ def rules_of(reader: Reader) -> dict[str, FactRule]:
     return rules
 
 
+def at_once(rules: Mapping[str, FactRule], watched: frozenset[str]) -> frozenset[str]:
+    """The facts to find with every message, when these are what somebody waits for.
+
+    Those, what they divide, and all that is said in words: a word without a mapping must be kept
+    when it is heard. Numbers and names that nobody waits for can be found when they are looked at.
+    """
+    named = {
+        name
+        for name, rule in rules.items()
+        if name in watched
+        or (fact_named(name) or FactName(name, Kind.TEXT)).kind in {Kind.SYMBOL, Kind.REASONS}
+        or any(alternative.values for alternative in rule.alternatives)
+    }
+    waiting = list(named)
+    while waiting:
+        rule = rules.get(waiting.pop())
+        parts = set() if rule is None else set(_parts_of(rule)) - named
+        named |= parts
+        waiting.extend(parts)
+    return frozenset(named)
+
+
 def compile_plans(
     reader: Reader, states: Mapping[str, MessageState], zone: ZoneInfo, around: Surroundings
 ) -> tuple[Plan, ...]:

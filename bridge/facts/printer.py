@@ -8,12 +8,12 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from bridge.facts.documents import ALWAYS_UP, MessageState
-from bridge.facts.evaluation import Plan, Surroundings, compile_plans, rules_of
+from bridge.facts.evaluation import Plan, Surroundings, at_once, compile_plans, rules_of
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.reader import Alternative, Input, Reader
 from bridge.facts.topics import wildcard_count
-from bridge.facts.values import FactValue, Unknown, Why
+from bridge.facts.values import Facts, FactValue, Unknown, Why
 from bridge.facts.vocabulary import STALE
 from bridge.facts.words import Word, Words
 
@@ -49,10 +49,16 @@ class PrinterFacts:
     """All that is known of one printer. Mutable; owned by the engine; no clock of its own."""
 
     def __init__(
-        self, name: str, reader: Reader, inputs: tuple[Input, ...], zone: ZoneInfo
+        self,
+        name: str,
+        reader: Reader,
+        inputs: tuple[Input, ...],
+        zone: ZoneInfo,
+        watched: frozenset[str] | None = None,
     ) -> None:
         self.name = name
-        #: Every offered fact, ``link`` and ``stale``; read by the rules, written only here.
+        #: ``link``, ``stale`` and the offered facts, of which those that nobody has ``watched``
+        #: may be as old as the last call of ``whole``. Read by the rules, written only here.
         self.facts: dict[str, FactValue] = {}
         self._around = Surroundings(self.facts, link_up=False, unmapped=[])
         self._states = _states_of(reader, inputs, zone)
@@ -62,7 +68,11 @@ class PrinterFacts:
         }
         plans = compile_plans(reader, self._states, zone, self._around)
         self._link_plan = next((plan for plan in plans if plan.fact == LINK), None)
-        self._plans = tuple(plan for plan in plans if plan.fact != LINK)
+        others = [plan for plan in plans if plan.fact != LINK]
+        rules = rules_of(reader)
+        first = frozenset(rules) if watched is None else at_once(rules, watched)
+        self._plans = tuple(plan for plan in others if plan.fact in first)
+        self._later = tuple(plan for plan in others if plan.fact not in first)
         self._reading = {
             message: tuple(plan for plan in self._plans if message in plan.messages)
             for message in self._states
@@ -75,7 +85,12 @@ class PrinterFacts:
         offered = reader.offers | {plan.fact for plan in plans} | {LINK, STALE.name}
         self.facts.update((fact, Unknown(Why.NOT_OFFERED)) for fact in sorted(offered))
         self._look_again((), Moment(0))
-        self._evaluate(self._plans, Moment(0))
+        self._evaluate(others, Moment(0))
+
+    def whole(self, now: Moment) -> Facts:
+        """Every offered fact as it is now, the ones that nobody waits for included."""
+        self._evaluate(self._later, now)
+        return dict(self.facts)
 
     @property
     def words(self) -> Mapping[tuple[str, str], Word]:

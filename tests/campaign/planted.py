@@ -18,14 +18,13 @@ import pytest
 from bridge.engine import core, polling
 from bridge.engine.agenda import Agenda
 from bridge.facts.documents import MessageState
-from bridge.facts.truth import Truth
 from bridge.facts.values import Why
 from bridge.lights import reconcile
 from bridge.lights.limiter import Limiter
 from bridge.lights.reconcile import Reconciler
 from bridge.lights.segment import SegmentState
-from bridge.rules import decision
-from bridge.rules.conditions import SymbolIs
+from bridge.rules import compiled
+from bridge.rules.columns import SymbolColumn
 
 Plant = Callable[[pytest.MonkeyPatch], None]
 
@@ -64,16 +63,19 @@ def fresh_for_less(patch: pytest.MonkeyPatch) -> None:
 def not_unknown_is_true(patch: pytest.MonkeyPatch) -> None:
     """The negation of an unknown taken as true."""
 
-    def test(original: Any, self: SymbolIs, facts: Any) -> Truth:
-        truth: Truth = original(self, facts)
-        return Truth.TRUE if self.negated and truth is Truth.UNKNOWN else truth
+    def build(original: Any, self: Any, fact: str, every: int, tests: Any) -> None:
+        original(self, fact, every, tests)
+        negated = sum(1 << row for row, test in tests.items() if test.negated)
+        possible, unknown = self.unknown
+        self.unknown = (possible, unknown & ~negated)
 
-    _wrap(patch, SymbolIs, "test", test)
+    _wrap(patch, SymbolColumn, "__init__", build)
 
 
 def reassures_though_unsure(patch: pytest.MonkeyPatch) -> None:
     """A comforting row shown below one that cannot be judged."""
-    patch.setattr(decision, "_counts", lambda *_: False)
+    judged = compiled._judged  # noqa: SLF001 - the place to spoil
+    patch.setattr(compiled, "_judged", lambda *args: (judged(*args)[0], 0))
 
 
 def stored_counts_as_live(patch: pytest.MonkeyPatch) -> None:
