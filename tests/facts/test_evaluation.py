@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.facts.evaluation import messages_of, rules_of
+from bridge.facts.evaluation import at_once, messages_of, rules_of
 from bridge.facts.held import MOST_ADDRESSES
 from bridge.facts.reader import Alternative, FactRule, Form, Is, Reader
 from bridge.facts.values import Reasons, Unknown, Why
@@ -257,3 +257,23 @@ def test_a_rule_without_alternatives() -> None:
     """It offers a fact that is never there."""
     bench = Bench((status(),), (FactRule("state", ()),))
     assert _said(bench["state"]) is Why.ABSENT
+
+
+@pytest.mark.parametrize(
+    ("watched", "at_once_found"),
+    [
+        (set(), {"state"}),
+        ({"progress"}, {"state", "progress", "layer", "layers"}),
+        ({"extruder-temperature", "nothing"}, {"state", "extruder-temperature"}),
+    ],
+)
+def test_facts_found_with_every_message(watched: set[str], at_once_found: set[str]) -> None:
+    """What is watched, what that divides, and whatever is said in words."""
+    rules = {
+        "state": rule("state", at("status", "/m", values={1: "idle"})),
+        "progress": rule("progress", Alternative(ratio=("layer", "layers"))),
+        "layer": rule("layer", at("status", "/layer")),
+        "layers": rule("layers", at("status", "/layers")),
+        "extruder-temperature": rule("extruder-temperature", at("status", "/heat")),
+    }
+    assert at_once(rules, frozenset(watched)) == at_once_found

@@ -14,7 +14,7 @@ from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.places import compile_place
 from bridge.facts.printer import PrinterFacts
-from bridge.facts.reader import EndsAt, Input, Is, Message, Reader, SentAt
+from bridge.facts.reader import Alternative, EndsAt, Input, Is, Message, Reader, SentAt
 from bridge.facts.values import Reasons, Unknown, Why
 from tests.facts.building import BENCH, UTC, Bench, at, of, rule, status, text
 
@@ -517,3 +517,35 @@ def test_a_reconnect_leaves_no_more_open_than_a_start() -> None:
     assert not bench["reasons"].complete
     bench.printer.source_up(BENCH, bench.now)
     assert bench["reasons"] == at_start == Reasons(())
+
+
+def test_what_nobody_watches_is_found_when_it_is_looked_at() -> None:
+    """And what is said in words is found at once, so that no word is missed."""
+    reader = Reader(
+        "made up",
+        {"status": status()},
+        {
+            "state": STATE,
+            "job": JOB,
+            "progress": rule("progress", Alternative(ratio=("layer", "layers"))),
+            "layer": rule("layer", at("status", "/layer")),
+            "layers": rule("layers", at("status", "/layers")),
+            "extruder-temperature": rule("extruder-temperature", at("status", "/heat")),
+        },
+    )
+    now = Moment(1_000)
+    printer = PrinterFacts(
+        "kestrel", reader, (Input("status", BENCH, "status"),), UTC, frozenset({"progress"})
+    )
+    printer.source_up(BENCH, now)
+    body = b'{"m": 41, "j": "?", "layer": 3, "layers": 6, "heat": 210}'
+    result = printer.heard("status", "status", (), body, retained=False, now=now)
+    assert "extruder-temperature" not in result.changed
+    assert printer.facts["progress"] == 0.5
+    assert ("job", "?") in printer.words
+    whole = printer.whole(now)
+    assert whole["extruder-temperature"] == 210
+    assert whole["progress"] == 0.5
+    later = now.at(now.ms + 30_001)
+    printer.settle(later)
+    assert _why(printer.whole(later)["extruder-temperature"]) is Why.NOT_FRESH
