@@ -1,0 +1,109 @@
+"""Whatever comes in place of a message: one clear line, counted, and the rest keeps working."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+
+import pytest
+
+from tests.end_to_end.workroom import FEED_ME, RESTING_PAGE, Bridge, Room, running, until
+
+LOG = "alder/heron/log"
+DOING = "alder/kestrel/doing"
+
+
+@dataclass(frozen=True)
+class Bad:
+    """A message, what the log's line about it says, and under which name it is counted."""
+
+    topic: str
+    body: bytes
+    says: tuple[str, ...]
+    counted: str | None
+
+
+BAD = {
+    "not JSON": Bad(LOG, b"hand: aside", ("not JSON",), "refused: not JSON"),
+    "empty where JSON is due": Bad(LOG, b"", ("not JSON",), "refused: not JSON"),
+    "NaN": Bad(
+        LOG, b'{"entry": NaN}', ("NaN",), "refused: has a number that JSON does not have"
+    ),
+    "1e999": Bad(
+        LOG, b'{"entry": 1e999}', ("1e999",), "refused: has a number that JSON does not have"
+    ),
+    "deeply nested": Bad(
+        LOG, b"[" * 100_000 + b"]" * 100_000, ("nested deeper than 64",),
+        "refused: nested deeper than 64",
+    ),
+    "not UTF-8": Bad(DOING, b"l\xe4ying", ("not UTF-8", "0xe4"), "refused: not UTF-8"),
+    "10 MiB": Bad(DOING, b"x" * (10 << 20), ("message dropped", "longer than 1048576"), None),
+    "an unknown word": Bad(
+        DOING, b"moor\x1b[2J\ning", ("word without a mapping", r"moor\x1b[2J\ning"), None
+    ),
+}  # fmt: skip
+
+
+async def _works(room: Room, bridge: Bridge, layer: int) -> None:
+    """kestrel's frame still turns."""
+    await room.kestrel("laying", laid=f"{layer} of 20 courses")
+    await until(lambda: room.filled == 6 * layer, f"filled to {layer}", bridge, 2)
+
+
+@pytest.mark.asyncio
+async def test_a_bad_message_is_one_line_and_the_rest_works(room: Room) -> None:
+    """Each kind sent three times, each with a word about it once; afterwards all is as before."""
+    with running(room) as bridge:
+        await bridge.is_up(room)
+        for layer, (name, bad) in enumerate(BAD.items(), 1):
+            before = len(bridge.log.splitlines())
+            for _ in range(3):
+                await room.publish(bad.topic, bad.body)
+            await until(
+                lambda b=bad: bridge.lines("warning", *b.says),  # type: ignore[misc]
+                f"a line about {name}",
+                bridge,
+            )
+            await _works(room, bridge, layer)
+            since = "\n".join(bridge.log.splitlines()[before:]).splitlines()
+            warnings = [line for line in since if "[info" not in line]
+            assert len(warnings) <= 1, (name, warnings)
+        # A good message makes heron known again.
+        await room.publish("alder/heron/tether", b"fast")
+        await room.publish(LOG, b'{"entry": 1, "hand": "aside", "piece": {"closed": "whole"}}')
+        await bridge.says("segment=bench-left", "scene=fetch-me")
+        assert await bridge.end() == 0
+        counted = bridge.summary()["counted"]
+    kinds = [bad.counted for bad in BAD.values() if bad.counted is not None]
+    for kind in set(kinds):
+        assert counted[kind] == 3 * kinds.count(kind), kind
+
+
+@pytest.mark.parametrize(
+    ("page", "why"),
+    [
+        ({**RESTING_PAGE, "duty": 7}, "segment=shelf"),
+        ({**RESTING_PAGE, "duty": {"code": "seven", "halted": "no", "closed": None}}, "segment"),
+        ([], "segment=shelf"),
+        ("idle", "segment=shelf"),
+    ],
+    ids=["a number for an object", "words for codes", "a list for an object", "a text"],
+)
+@pytest.mark.asyncio
+async def test_a_value_of_the_wrong_type_makes_a_fact_unknown(
+    room: Room, page: object, why: str
+) -> None:
+    """The light says that it does not know, and it knows again with the next good page."""
+    with running(room) as bridge:
+        await bridge.is_up(room)
+        await bridge.says("segment=shelf", "rule=idle")
+        good, room.page = room.page, json.dumps(page).encode()
+        await until(
+            lambda: len(bridge.lines(why, "scene=not-known", "printer=plover")) == 2,
+            "not known",
+            bridge,
+        )
+        room.page = good
+        await until(lambda: len(bridge.lines("segment=shelf", "rule=idle")) == 2, "idle", bridge)
+        await room.kestrel("laying", snag_spool="out")
+        await until(lambda: room.bar() == FEED_ME, "the others work", bridge)

@@ -1,0 +1,85 @@
+"""Two processes on one site, and a look beside a running daemon."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tests.end_to_end.workroom import FEED_ME, Room, running, until
+
+
+@pytest.mark.asyncio
+async def test_a_second_daemon_is_refused_in_one_line(room: Room) -> None:
+    """It names the first one's process; the first goes on."""
+    with running(room) as first:
+        await first.is_up(room)
+        with running(room, name="second") as second:
+            assert await second.ended() == 2
+            assert second.log.splitlines() == [
+                f"{room.site}: this site is already run by process {first.process.pid}; "
+                "stop that one first, or look with: lampwright run --dry-run"
+            ]
+        await room.kestrel("laying", snag_spool="out")
+        await until(lambda: room.bar() == FEED_ME, "feed-me", first)
+        assert await first.end() == 0
+    with running(room, name="third") as third:
+        await third.says("source is up")
+        assert await third.end() == 0
+
+
+@pytest.mark.asyncio
+async def test_a_dry_run_beside_the_daemon_only_listens(room: Room) -> None:
+    """It hears what the daemon hears, sends nothing, polls nobody, and takes nobody's place."""
+    with running(room) as daemon:
+        await daemon.is_up(room)
+        with running(room, "--dry-run", "--json", name="look") as look:
+            await until(lambda: '"door-frame"' in look.output, "the look's first lines", look)
+            await room.kestrel("laying", snag_spool="out")
+            await until(lambda: '"feed-me"' in look.output, "the look decides the same", look)
+            lines = [json.loads(line) for line in look.output.splitlines()]
+            assert "a daemon runs this site" in lines[0]["note"]
+            # What is polled is not heard by the look: it says so rather than guess.
+            shelf = [line for line in lines if line.get("segment") == "shelf"]
+            assert [line["scene"] for line in shelf] == ["not-known"]
+            assert await look.end() == 0
+        await until(lambda: room.bar() == FEED_ME, "feed-me", daemon)
+        assert not daemon.lines("broker lost")
+        assert not daemon.lines("client id in use")
+        assert len(daemon.lines("source is up")) == 1
+        assert await daemon.end() == 0
+
+
+@pytest.mark.asyncio
+async def test_a_dry_run_alone_polls_and_sends_nothing(room: Room) -> None:
+    """Not even a question goes to a controller."""
+    with running(room, "--dry-run", "--json") as look:
+        await until(lambda: '"ready"' in look.output, "plover is polled", look)
+        await room.kestrel("laying", snag_spool="out")
+        await until(lambda: '"feed-me"' in look.output, "feed-me", look)
+        assert await look.end() == 0
+    assert not any(place.requests for place in room.places.values())
+
+
+@pytest.mark.asyncio
+async def test_two_processes_with_one_client_id_are_told_apart_in_words(room: Room) -> None:
+    """The broker lets only one of them in; each says what is the matter and what to do."""
+    other = room.folder / "other"
+    room.site.rename(other)
+    text = (other / "site.yaml").read_text("utf-8")
+    room.site.mkdir()
+    for path in other.rglob("*.yaml"):
+        copy = room.site / path.relative_to(other)
+        copy.parent.mkdir(exist_ok=True)
+        copy.write_bytes(path.read_bytes())
+    with running(room) as first:
+        await first.says("source is up")
+        room.site = other
+        with running(room, name="second") as second:
+            await first.says("client id in use", "another process has", "lampwright")
+            assert "client id of its own" in first.lines("client id in use")[0]
+            assert await second.end() == 0
+        # Alone again, it is let in and stays.
+        await until(lambda: first.log.rfind("source is up") > first.log.rfind("lost"), "in", first)
+        assert await first.end() == 0
+    assert text
