@@ -92,13 +92,13 @@ async def run_site(
 
 
 def summary_of(view: View) -> dict[str, object]:
-    """Counts, and what is decided for each segment."""
+    """Counts, and what is decided for each segment; ``counted`` has every counter there is."""
     counts = {name: view.counts.get(name, 0) for name in ("messages", "decisions", "requests")}
     segments = {
         name: {"rule": segment.rule, "scene": segment.scene, "standing": segment.standing.value}
         for name, segment in view.segments.items()
     }
-    return {**counts, "segments": segments}
+    return {**counts, "counted": dict(sorted(view.counts.items())), "segments": segments}
 
 
 async def run_dry(
