@@ -23,7 +23,6 @@ from bridge.service.clock import Clock
 from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
 
-
 _LOG_AFTER_S: Final = 0.005
 
 
