@@ -10,10 +10,12 @@ from bridge.facts.moment import Moment
 from bridge.facts.places import ABSENT, Absent, Document, Place, PlaceError, compile_place
 from bridge.facts.printer import DocumentView, HeardResult, PrinterFacts
 from bridge.facts.reader import (
+    Also,
     Alternative,
     EndsAt,
     FactRule,
     Form,
+    Graded,
     Input,
     Interval,
     Is,
@@ -36,6 +38,7 @@ __all__ = [
     "FACTS",
     "STALE",
     "Absent",
+    "Also",
     "Alternative",
     "CompiledForm",
     "Document",
@@ -47,6 +50,7 @@ __all__ = [
     "Facts",
     "Form",
     "FormError",
+    "Graded",
     "HeardResult",
     "Input",
     "Interval",

@@ -155,7 +155,14 @@ class MessageState:
         read = _read(self.message, body)
         if isinstance(read, Refusal):
             return _refused(held, read)
-        return self._keep(held, read, body, now)
+        if self.message.within is None:
+            return self._keep(held, read, body, now)
+        own = self.message.within.find_all(read)
+        if len(own) != 1:
+            # Of two parts nobody can say which is the printer's.
+            held.drop(Why.ABSENT)
+            return Outcome(Taken.NOT_WITHIN, f"{len(own)} times", document=True, freshness=True)
+        return self._keep(held, own[0], body, now)
 
     def _is_another(self, body: bytes) -> bool:
         """Whether the bytes are a message that ``only`` tells apart from this one."""

@@ -6,11 +6,18 @@ so that a message costs only the facts that read it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 from zoneinfo import ZoneInfo
 
+from bridge.facts.contributions import (
+    NO_CONTRIBUTION,
+    NO_REASONS,
+    Contribution,
+    ReadReasons,
+    together,
+)
 from bridge.facts.documents import MessageState
 from bridge.facts.forms import CompiledForm, compile_form
 from bridge.facts.held import MOST_ADDRESSES, Held
@@ -18,15 +25,9 @@ from bridge.facts.judging import NOTHING, Nothing
 from bridge.facts.moment import Moment
 from bridge.facts.numbers import limits_of
 from bridge.facts.places import ABSENT, Absent, Place
-from bridge.facts.reader import Alternative, FactRule, Reader
+from bridge.facts.reader import Alternative, FactRule, Form, Reader
 from bridge.facts.reading import Forms, Read, compile_read
-from bridge.facts.reason_reading import (
-    NO_REASONS,
-    Contribution,
-    ReadReasons,
-    compile_reasons,
-    together,
-)
+from bridge.facts.reason_reading import compile_reasons
 from bridge.facts.values import FactValue, Reasons, Unknown, Why
 from bridge.facts.vocabulary import FactName, Kind, fact_named
 
@@ -68,18 +69,24 @@ class Plan:
 
 
 def rules_of(reader: Reader) -> dict[str, FactRule]:
-    """The rules of a reader, with the parts of its forms that bear a fact's name behind them."""
+    """The rules of a reader, with what its forms say of facts behind them."""
     rules = dict(reader.facts)
     for form in reader.forms:
-        for name in compile_form(form.text).names:
-            if fact_named(name) is None:
-                continue
+        for name, read in _of_form(form):
             rule = rules.get(name, FactRule(name, ()))
-            read = Alternative(message=form.message, part=name)
             if read not in rule.alternatives:
                 alternatives = (*rule.alternatives, read)
                 rules[name] = FactRule(name, alternatives, rule.union, rule.absent_none)
     return rules
+
+
+def _of_form(form: Form) -> Iterator[tuple[str, Alternative]]:
+    """The facts that a form's parts are named after, and those that the form itself gives."""
+    for name in compile_form(form.text).names:
+        if fact_named(name) is not None:
+            yield name, Alternative(message=form.message, part=name)
+    for name, value in form.gives:
+        yield name, Alternative(message=form.message, form=form.text, at=form.at, gives=value)
 
 
 def at_once(rules: Mapping[str, FactRule], watched: frozenset[str]) -> frozenset[str]:
@@ -169,7 +176,7 @@ class _Compiler:
     def fact(self, rule: FactRule) -> Evaluate:
         fact = fact_named(rule.fact) or FactName(rule.fact, Kind.TEXT)
         if fact.kind is Kind.REASONS:
-            asks = [self._ask_reasons(alternative) for alternative in rule.alternatives]
+            asks = [self._ask_reasons(alternative, rule) for alternative in rule.alternatives]
             combine = _union if rule.union else _first_reasons
             return combine(asks, _absent(rule), absent_none=rule.absent_none)
         return _first(
@@ -187,11 +194,18 @@ class _Compiler:
             return _ask_many(state, read, fact.name, self.around)
         return _ask_one(state, read, fact.name, self.around)
 
-    def _ask_reasons(self, alternative: Alternative) -> _AskReasons:
+    def _ask_reasons(self, alternative: Alternative, rule: FactRule) -> _AskReasons:
         state = self.states[alternative.message]
-        text = state.message.kind == "text"
-        read = compile_reasons(alternative, self.forms.get(state.name, ()), text=text)
-        return _reasons_of(state, read, self.around)
+        read = compile_reasons(
+            alternative,
+            self.forms.get(state.name, ()),
+            text=state.message.kind == "text",
+            absent_none=rule.absent_none or alternative.absent_none,
+        )
+        ask = _reasons_of(state, read, self.around)
+        if alternative.expects:
+            ask = _expecting(alternative, state, ask)
+        return _none_where_absent(ask) if alternative.absent_none else ask
 
 
 def _absent(rule: FactRule) -> Unknown:
@@ -326,6 +340,28 @@ def _reasons_of(state: MessageState, read: ReadReasons, around: Surroundings) ->
         return contributions, absent
 
     return ask
+
+
+def _expecting(alternative: Alternative, state: MessageState, ask: _AskReasons) -> _AskReasons:
+    """Whatever else was heard: what was expected and not heard may be a reason."""
+    index = (alternative.wildcard or 1) - 1
+
+    def ask_all() -> tuple[list[Contribution], bool]:
+        contributions, absent = ask()
+        heard = {held.wildcards[index] for held in state.all_held() if held.wildcards[index:]}
+        missing = [word for word in alternative.expects if word not in heard]
+        unknowns = tuple(Unknown(Why.NOT_HEARD, f"{state.name} {word}") for word in missing)
+        return [*contributions, *([Contribution((), unknowns)] if unknowns else [])], absent
+
+    return ask_all
+
+
+def _none_where_absent(ask: _AskReasons) -> _AskReasons:
+    def ask_again() -> tuple[list[Contribution], bool]:
+        contributions, absent = ask()
+        return [*contributions, *([NO_CONTRIBUTION] if absent else [])], False
+
+    return ask_again
 
 
 def _of_no_document(state: MessageState, around: Surroundings) -> list[Contribution]:

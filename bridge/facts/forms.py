@@ -45,6 +45,8 @@ class CompiledForm:
         return self._last_parts
 
     def _match(self, text: str) -> dict[str, str] | None:
+        if not self._slots:
+            return {} if text == self._literals[0] else None
         first, *between, last = self._literals
         if not text.startswith(first) or not text.endswith(last):
             return None
@@ -77,8 +79,6 @@ def compile_form(text: str) -> CompiledForm:
             raise FormError(text, f"has nothing between {{{slots[-1]}}} and {{{name}}}")
         slots.append(name)
         literals.append("")
-    if all(name == PASSED_OVER for name in slots):
-        raise FormError(text, "names no part: write one as {name}")
     return CompiledForm(text, tuple(literals), tuple(slots))
 
 

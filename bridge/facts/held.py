@@ -25,6 +25,7 @@ class Taken(Enum):
     RETAINED_DIFFERS = "a stored message that differs from what was heard: neither counts"
     CLEARED = "empty: what was held is gone"
     ANOTHER = "another message on the same address"
+    NOT_WITHIN = "the printer's own part is not in it exactly once"
     PATCH_BEFORE_FULL = "a patch before any whole document: left out"
     UNREADABLE_JSON = Unreadable.NOT_JSON.value
     NOT_UTF8 = Unreadable.NOT_UTF8.value

@@ -1,4 +1,4 @@
-"""What an alternative asks of a raw value before it reads it: ``unless``, ``no_value``, ``is_``."""
+"""What an alternative asks before it reads a value: ``also``, ``unless``, ``no_value``, ``is_``."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from enum import Enum
 from typing import Final, TypeAlias
 
 from bridge.facts.codes import key_of, set_of, shown
+from bridge.facts.places import ABSENT, Absent, Document, Place
 from bridge.facts.quantities import parse_quantity
-from bridge.facts.reader import Alternative, Interval, Is
+from bridge.facts.reader import Also, Alternative, Interval, Is
 from bridge.facts.values import Unknown, Why
 
 
@@ -26,7 +27,15 @@ NOTHING: Final = Nothing.NOTHING
 #: What ends the reading of a raw value, or ``None`` to go on.
 Judge: TypeAlias = Callable[[object], "Nothing | Unknown | None"]
 
-_INTEGER: Final = re.compile(r"[0-9]{1,19}|0x[0-9a-f]{1,16}")
+#: What the other places of a document say to an alternative, or ``None`` to go on.
+JudgeDocument: TypeAlias = Callable[[Document], "Nothing | Absent | Unknown | None"]
+
+_DIGITS: Final = {
+    2: re.compile(r"(?:0b)?[01]{1,64}"),
+    10: re.compile(r"[0-9]{1,19}"),
+    16: re.compile(r"(?:0x)?[0-9a-f]{1,16}"),
+}
+_HEXADECIMAL: Final = re.compile(r"0x[0-9a-f]{1,16}")
 _LARGEST_EXACT: Final = 2.0**53
 
 
@@ -34,7 +43,8 @@ def compile_judge(alternative: Alternative, *, only_text: bool) -> Judge | None:
     """The tests in their order, or ``None`` where there are none."""
     unless = set_of(alternative.unless, only_text=only_text)
     no_value = set_of(alternative.no_value, only_text=only_text)
-    test = None if alternative.is_ is None else _compile_is(alternative.is_, only_text=only_text)
+    is_, base = alternative.is_, alternative.base
+    test = None if is_ is None else _compile_is(is_, only_text=only_text, base=base)
     if not unless and not no_value:
         return test
 
@@ -49,11 +59,61 @@ def compile_judge(alternative: Alternative, *, only_text: bool) -> Judge | None:
     return judge
 
 
-def _compile_is(is_: Is, *, only_text: bool) -> Judge:
+def compile_also(several: tuple[Also, ...]) -> JudgeDocument | None:
+    """The first of the further tests that does not hold, or ``None`` where there are none.
+
+    A place that is absent makes the alternative absent, unless that is what it must be.
+    """
+    tests = [_compile_one_also(also) for also in several]
+    if not tests:
+        return None
+    if len(tests) == 1:
+        return tests[0]
+
+    def judge(document: Document) -> Nothing | Absent | Unknown | None:
+        for test in tests:
+            if (verdict := test(document)) is not None:
+                return verdict
+        return None
+
+    return judge
+
+
+def _compile_one_also(also: Also) -> JudgeDocument:
+    find = agreeing(also.at)
+    if also.is_ is None:
+        return lambda document: None if find(document) is ABSENT else NOTHING
+    test = _compile_is(also.is_, only_text=False, base=10)
+
+    def judge(document: Document) -> Nothing | Absent | Unknown | None:
+        raw = find(document)
+        return raw if raw is ABSENT or isinstance(raw, Unknown) else test(raw)
+
+    return judge
+
+
+def agreeing(place: Place) -> Callable[[Document], object]:
+    """The value at a place; where there are several unlike ones, ``Unknown``."""
+    if place.single:
+        return place.find
+
+    def find(document: Document) -> object:
+        found = place.find_all(document)
+        if not found:
+            return ABSENT
+        # Which of several unlike values is meant cannot be told: none of them.
+        if any(key_of(value) != key_of(found[0]) for value in found):
+            return Unknown(Why.WRONG_TYPE, f"{len(found)} unlike values at {place.text}")
+        return found[0]
+
+    return find
+
+
+def _compile_is(is_: Is, *, only_text: bool, base: int) -> Judge:
     if is_.interval is not None:
         return _compile_interval(is_.interval)
     if is_.bit is not None:
-        return _compile_bit(is_.bit)
+        return _compile_bit(is_.bit, base)
     values = set_of(is_.values, only_text=only_text)
     return lambda raw: None if key_of(raw) in values else NOTHING
 
@@ -77,9 +137,9 @@ def _plain_number(raw: object) -> float | None:
     return quantity[0] if quantity is not None and not quantity[1] else None
 
 
-def _compile_bit(bit: int) -> Judge:
+def _compile_bit(bit: int, base: int) -> Judge:
     def judge(raw: object) -> Nothing | Unknown | None:
-        number = bits_in(raw)
+        number = bits_in(raw, base)
         if number is None:
             return Unknown(Why.WRONG_TYPE, f"'{shown(raw)}' has no bits")
         return None if number >> bit & 1 else NOTHING
@@ -87,15 +147,21 @@ def _compile_bit(bit: int) -> Judge:
     return judge
 
 
-def bits_in(raw: object) -> int | None:
-    """A raw value as a number with bits: an integer from 0, or its text, decimal or ``0x…``."""
-    if isinstance(raw, bool):
-        return None
+def bits_in(raw: object, base: int = 10) -> int | None:
+    """A raw value as a number with bits: an integer from 0, or its text, decimal or ``0x…``.
+
+    In another base only a text has digits: the number 10 is not the register ``"10"``.
+    """
     if isinstance(raw, str):
-        text = raw.strip().lower()
-        if not _INTEGER.fullmatch(text):
-            return None
-        return int(text, 16 if text.startswith("0x") else 10)
+        return _bits_in_text(raw.strip().lower(), base)
+    if isinstance(raw, bool) or base != 10:
+        return None
     if isinstance(raw, float):
         return int(raw) if raw.is_integer() and 0 <= raw < _LARGEST_EXACT else None
     return raw if isinstance(raw, int) and raw >= 0 else None
+
+
+def _bits_in_text(text: str, base: int) -> int | None:
+    if base == 10 and _HEXADECIMAL.fullmatch(text):
+        base = 16
+    return int(text, base) if _DIGITS[base].fullmatch(text) else None

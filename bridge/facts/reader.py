@@ -13,6 +13,7 @@ from enum import Enum
 from typing import Literal, TypeAlias
 
 from bridge.facts.places import Place
+from bridge.facts.values import Severity
 
 Scalar: TypeAlias = str | int | float | bool | None
 
@@ -70,6 +71,25 @@ class Is:
 
 
 @dataclass(frozen=True, slots=True)
+class Also:
+    """A further test of an alternative, at a place of its own; all must hold.
+
+    ``is_`` is ``None`` where the place must be absent.
+    """
+
+    at: Place
+    is_: Is | None
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """Where a word or code says how severe a reason is, and what each of them means."""
+
+    at: Place
+    values: Mapping[Scalar, Severity]
+
+
+@dataclass(frozen=True, slots=True)
 class SentAt:
     """Where a message carries the instant it was sent."""
 
@@ -104,6 +124,8 @@ class Message:
     sent_at: SentAt | None = None
     beat: Place | None = None
     every_ms: int | None = None
+    #: The printer's own part of a body that is about several; it must be there exactly once.
+    within: Place | None = None
     #: What arrives on its address and is not this is another message, and changes nothing here.
     only: Only | None = None
 
@@ -119,6 +141,8 @@ class Form:
     message: str
     text: str
     at: Place | None = None
+    #: Facts that a text of this form gives besides its parts.
+    gives: tuple[tuple[str, Scalar | tuple[str, ...]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,17 +150,25 @@ class Alternative:
     """One way to find one fact's value.
 
     The raw value is the text or the document of ``message`` (at ``at``), a ``part`` of its forms,
-    or the nth ``wildcard`` of its address (from 1); or the ``ratio`` of two other facts. Then, in
-    this order: ``unless`` (means nothing, as if the place were absent), ``no_value`` (unknown),
-    ``is_`` with ``gives``, ``split`` (one text to several words), ``values`` or ``bits``,
-    ``minus``, ``of``, ``unit``, ``scale``, ``ends_at``, ``least`` and ``most``.
+    or the nth ``wildcard`` of its address (from 1); or the ``ratio`` of two other facts. First
+    ``also`` is asked, then, in this order: ``unless`` (means nothing, as if the place were
+    absent), ``no_value`` (unknown), ``is_`` with ``gives``, ``split`` (one text to several
+    words), ``values`` or ``bits``, ``minus``, ``of``, ``unit``, ``scale``, ``ends_at``,
+    ``least`` and ``most``.
     """
 
     message: str = ""
     at: Place | None = None
     part: str | None = None
+    #: The text must have this form, whichever parts it has.
+    form: str | None = None
     wildcard: int | None = None
+    #: For reasons: the texts of this wildcard that must have been heard, or there may be more.
+    expects: tuple[str, ...] = ()
     ratio: tuple[str, str] | None = None
+    also: tuple[Also, ...] = ()
+    #: For reasons: the list whose elements are read one by one; places are then places in one.
+    each: Place | None = None
     unless: tuple[Scalar, ...] = ()
     no_value: tuple[Scalar, ...] = ()
     is_: Is | None = None
@@ -148,6 +180,14 @@ class Alternative:
     #: For reasons: a word that is not in ``values`` gives no reason, instead of an unknown one.
     others_none: bool = False
     bits: Mapping[int, tuple[str, ...]] | None = None
+    #: In which base a text writes a number with bits.
+    base: Literal[2, 10, 16] = 10
+    #: For reasons: the words are the names of an object's members that are true.
+    flags: bool = False
+    #: For reasons: how severe they are, where that is said apart; keywords then have no suffix.
+    severity: Graded | None = None
+    #: For reasons: that the place is absent says that there is none.
+    absent_none: bool = False
     minus: Place | None = None
     of: Place | None = None
     unit: Unit | None = None

@@ -11,8 +11,8 @@ from typing import Final, TypeAlias
 from zoneinfo import ZoneInfo
 
 from bridge.facts.codes import key_of, shown, table_of
-from bridge.facts.forms import CompiledForm
-from bridge.facts.judging import Nothing, compile_judge
+from bridge.facts.forms import CompiledForm, compile_form
+from bridge.facts.judging import JudgeDocument, Nothing, agreeing, compile_also, compile_judge
 from bridge.facts.moment import Moment
 from bridge.facts.numbers import compile_number
 from bridge.facts.places import ABSENT, Absent, Document, Place
@@ -42,6 +42,25 @@ def compile_read(
     alternative: Alternative, fact: FactName, forms: Forms, zone: ZoneInfo, *, text: bool
 ) -> Read:
     """The read of an alternative that names a message; ``text``: the message is a text."""
+    read = _compile_own(alternative, fact, forms, zone, text=text)
+    also = compile_also(alternative.also)
+    return read if also is None else _guarded(also, read)
+
+
+def _guarded(also: JudgeDocument, read: Read) -> Read:
+    def guarded(
+        document: Document, wildcards: Wildcards, now: Moment
+    ) -> FactValue | Absent | Nothing:
+        verdict = also(document)
+        return read(document, wildcards, now) if verdict is None else verdict
+
+    return guarded
+
+
+def _compile_own(
+    alternative: Alternative, fact: FactName, forms: Forms, zone: ZoneInfo, *, text: bool
+) -> Read:
+    """The read without what other places have to say."""
     finish = _compile_finish(alternative, fact, zone, only_text=has_only_text(alternative, text))
     raw_of = compile_raw(alternative, forms)
     judge = compile_judge(alternative, only_text=text or alternative.part is not None)
@@ -96,13 +115,15 @@ def compile_raw(alternative: Alternative, forms: Forms) -> Raw:
     """
     if alternative.part is not None:
         return _compile_part(alternative.part, forms)
+    if alternative.form is not None:
+        return _compile_form(alternative.form, alternative.at)
     place = alternative.at
     if place is None:
         return lambda document: document
     # Where the value is given, it does not matter which of several nodes is there.
     if place.single or (alternative.gives is not None and not _asks(alternative)):
         return place.find
-    return _compile_agreeing(place)
+    return agreeing(place)
 
 
 def _asks(alternative: Alternative) -> bool:
@@ -123,15 +144,12 @@ def _compile_part(part: str, forms: Forms) -> Raw:
     return raw_of
 
 
-def _compile_agreeing(place: Place) -> Raw:
+def _compile_form(text: str, at: Place | None) -> Raw:
+    form = compile_form(text)
+
     def raw_of(document: Document) -> object:
-        found = place.find_all(document)
-        if not found:
-            return ABSENT
-        # Which of several unlike values is meant cannot be told: none of them.
-        if any(key_of(value) != key_of(found[0]) for value in found):
-            return Unknown(Why.WRONG_TYPE, f"{len(found)} unlike values at {place.text}")
-        return found[0]
+        said = document if at is None else at.find(document)
+        return said if isinstance(said, str) and form.match(said) is not None else ABSENT
 
     return raw_of
 

@@ -3,67 +3,86 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Final, TypeAlias
 
 from bridge.facts.codes import key_of, shown, table_of
-from bridge.facts.judging import NOTHING, Judge, Nothing, bits_in, compile_judge
+from bridge.facts.contributions import (
+    MOST_WORDS,
+    NO_CONTRIBUTION,
+    Contribution,
+    ReadReasons,
+    for_each,
+    graded,
+    guarded,
+    joined,
+    open_for,
+)
+from bridge.facts.judging import NOTHING, Judge, Nothing, bits_in, compile_also, compile_judge
 from bridge.facts.places import ABSENT, Absent, Document, Place
 from bridge.facts.reader import Alternative
 from bridge.facts.reading import Forms, Raw, Wildcards, compile_raw, has_only_text, nth_wildcard
 from bridge.facts.reasons import NONE, ReasonError, parse_reason
-from bridge.facts.values import Reason, Reasons, Unknown, Why
+from bridge.facts.values import Reason, Unknown, Why
 from bridge.facts.vocabulary import UNKNOWN_WORD
 
-#: A printer has a handful of reasons; a list of thousands is no list of reasons.
-MOST_WORDS: Final = 256
 _REMEMBERED: Final = 64
 _REMEMBERED_LENGTH: Final = 80
 
-NO_REASONS: Final = Reasons(())
-
-
-@dataclass(frozen=True, slots=True)
-class Contribution:
-    """The reasons that an alternative knows of, and why there may be more."""
-
-    known: tuple[Reason, ...] = ()
-    open_because: tuple[Unknown, ...] = ()
-
-
-def open_for(why: Why, detail: str) -> Contribution:
-    """No known reason, and one thing that stays open."""
-    return Contribution((), (Unknown(why, detail),))
-
-
-_NO_CONTRIBUTION: Final = Contribution()
-
-#: Document and wildcards to a contribution, ``NOTHING`` (no reason, and that is known) or
-#: ``ABSENT``.
-ReadReasons: TypeAlias = Callable[[Document, Wildcards], Contribution | Nothing | Absent]
 #: One word, code or number to what it contributes.
 _ToReasons: TypeAlias = Callable[[object], Contribution]
 
 
-def together(contributions: Iterable[Contribution]) -> Reasons:
-    """The union of contributions, each reason once, sorted."""
-    known: set[Reason] = set()
-    open_because: Unknown | None = None
-    for contribution in contributions:
-        known.update(contribution.known)
-        if open_because is None and contribution.open_because:
-            open_because = contribution.open_because[0]
-    if not known and open_because is None:
-        return NO_REASONS
-    return Reasons(tuple(sorted(known, key=_in_order)), open_because)
+def compile_reasons(
+    alternative: Alternative, forms: Forms, *, text: bool, absent_none: bool = False
+) -> ReadReasons:
+    """The read of an alternative for the reasons; ``text``: the message is a text.
+
+    ``absent_none``: what is absent gives no reason.
+    """
+    if alternative.each is not None:
+        in_each = replace(alternative, each=None, absent_none=False)
+        return for_each(alternative.each, compile_reasons(in_each, forms, text=text))
+    if alternative.flags:
+        read = _compile_flags(alternative, absent_none=absent_none)
+    else:
+        read = _compile_words(alternative, forms, text=text)
+    if alternative.severity is not None:
+        read = graded(alternative.severity, read)
+    also = compile_also(alternative.also)
+    return read if also is None else guarded(also, read)
 
 
-def _in_order(reason: Reason) -> tuple[str, int, str]:
-    return reason.keyword, reason.severity.value, reason.said
+def _compile_flags(alternative: Alternative, *, absent_none: bool) -> ReadReasons:
+    """The names of an object's true members; one that is listed must be there."""
+    place = alternative.at
+    to_reasons = _compile_to_reasons(alternative, only_text=True)
+    listed = tuple(str(name) for name in alternative.values or ())
+    others_none = alternative.others_none
+
+    def read(document: Document, _wildcards: Wildcards) -> Contribution | Absent:
+        members: object = document if place is None else place.find(document)
+        if members is ABSENT:
+            return ABSENT
+        if not isinstance(members, dict):
+            return open_for(Why.WRONG_TYPE, f"{shown(members)} has no members")
+        if len(members) > MOST_WORDS:
+            return open_for(Why.OUT_OF_RANGE, f"{len(members)} members")
+        parts = [to_reasons(name) for name, value in members.items() if value is True]
+        parts += [
+            open_for(Why.WRONG_TYPE, f"{name} is {shown(value)}")
+            for name, value in members.items()
+            if not isinstance(value, bool) and not (others_none and name not in listed)
+        ]
+        if not absent_none:
+            parts += [open_for(Why.ABSENT, name) for name in listed if name not in members]
+        return joined(parts)
+
+    return read
 
 
-def compile_reasons(alternative: Alternative, forms: Forms, *, text: bool) -> ReadReasons:
-    """The read of an alternative for the reasons; ``text``: the message is a text."""
+def _compile_words(alternative: Alternative, forms: Forms, *, text: bool) -> ReadReasons:
+    """Words, codes or numbers with bits: the common ways."""
     raws_of = _compile_raws(alternative, forms)
     judge = compile_judge(alternative, only_text=text or alternative.part is not None)
     to_reasons = _compile_to_reasons(
@@ -164,7 +183,7 @@ def _contribution(
     words: tuple[object, ...], judge: Judge | None, to_reasons: _ToReasons
 ) -> Contribution | Nothing:
     if not words:
-        return _NO_CONTRIBUTION
+        return NO_CONTRIBUTION
     known: list[Reason] = []
     open_because: list[Unknown] = []
     passed_over = 0
@@ -190,7 +209,7 @@ def _compile_to_reasons(alternative: Alternative, *, only_text: bool) -> _ToReas
         given = Contribution(reasons_named(alternative.gives))
         return lambda _raw: given
     if alternative.bits is not None:
-        return _compile_bits(alternative.bits, others_none=alternative.others_none)
+        return _compile_bits(alternative.bits, alternative.base, alternative.others_none)
     if alternative.values is None:
         return _keyword_or_none if alternative.others_none else _keyword
     table = table_of(
@@ -202,7 +221,7 @@ def _compile_to_reasons(alternative: Alternative, *, only_text: bool) -> _ToReas
     def to_reasons(raw: object) -> Contribution:
         contribution = table.get(key_of(raw))
         if contribution is None:
-            return _NO_CONTRIBUTION if others_none else open_for(Why.UNMAPPED, shown(raw))
+            return NO_CONTRIBUTION if others_none else open_for(Why.UNMAPPED, shown(raw))
         return contribution
 
     return to_reasons
@@ -214,11 +233,15 @@ def reasons_named(words: object) -> tuple[Reason, ...]:
     return tuple(parse_reason(str(text)) for text in texts if str(text).lower() != NONE)
 
 
-def _compile_bits(bits: Mapping[int, tuple[str, ...]], *, others_none: bool) -> _ToReasons:
+def _compile_bits(
+    bits: Mapping[int, tuple[str, ...]],
+    base: int,
+    others_none: bool,  # noqa: FBT001 - passed through
+) -> _ToReasons:
     table = {bit: reasons_named(words) for bit, words in bits.items()}
 
     def to_reasons(raw: object) -> Contribution:
-        number = bits_in(raw)
+        number = bits_in(raw, base)
         if number is None:
             return open_for(Why.WRONG_TYPE, f"'{shown(raw)}' has no bits")
         known: list[Reason] = []
@@ -246,7 +269,7 @@ def _keyword(raw: object) -> Contribution:
         return open_for(Why.WRONG_TYPE, f"{shown(raw)} is no keyword")
     word = raw.lower()
     if word == NONE:
-        return _NO_CONTRIBUTION
+        return NO_CONTRIBUTION
     if word == UNKNOWN_WORD:
         return open_for(Why.NO_VALUE, UNKNOWN_WORD)
     try:
@@ -258,4 +281,4 @@ def _keyword(raw: object) -> Contribution:
 def _keyword_or_none(raw: object) -> Contribution:
     contribution = _keyword(raw)
     unmapped = any(unknown.why is Why.UNMAPPED for unknown in contribution.open_because)
-    return _NO_CONTRIBUTION if unmapped else contribution
+    return NO_CONTRIBUTION if unmapped else contribution

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from bridge.facts.reader import Alternative, EndsAt, Is, Unit
+from bridge.facts.places import Place
+from bridge.facts.reader import Also, Alternative, EndsAt, Graded, Is, Unit
+from bridge.facts.reasons import split_severity
 from bridge.facts.vocabulary import SITE_PREFIX, FactName, Kind, fact_named
 from bridge.settings.conditions import interval_of
 from bridge.settings.filling import Filler
@@ -14,17 +16,32 @@ from bridge.settings.meanings import (
     DURATION_FORMS,
     given_of,
     keywords_of,
+    severities_of,
     units_for,
     values_of,
 )
 from bridge.settings.names import Names
 from bridge.settings.nearest import listed, meant
+from bridge.settings.reader_file import Also as AlsoKeys
 from bridge.settings.reader_file import Found, IsKeys, Message, Ratio
 from bridge.settings.spot import Spot
 
 #: Keys that only a number has use for, a time to completion, or reasons.
 _FOR_NUMBERS: Final = ("minus", "of", "unit", "scale", "least", "most")
-_FOR_REASONS: Final = ("others", "split", "bits")
+_FOR_REASONS: Final = (
+    "others",
+    "split",
+    "bits",
+    "each",
+    "flags",
+    "severity",
+    "absent",
+    "expects",
+)
+_FOR_JSON: Final = ("at", "minus", "of", "also", "each", "flags", "severity")
+#: What cannot be said of an object's members, or of a list's elements.
+_NOT_FLAGS: Final = ("part", "wildcard", "split", "is", "gives", "bits", "unless", "no_value")
+_NOT_EACH: Final = ("part", "wildcard")
 #: What gives the value: one of these, or the raw value itself.
 _MEANINGS: Final = ("gives", "values", "bits")
 
@@ -73,7 +90,7 @@ def _check_place(keys: Found, around: Around, spot: Spot) -> None:
         return
     message = around.messages.get(keys.message)
     if message is not None and message.kind == "text":
-        for key in ("at", "minus", "of"):
+        for key in _FOR_JSON:
             if getattr(keys, key):
                 spot.at(key).wrong_key(f"is for JSON, the message {keys.message} is a text")
     if keys.part is None:
@@ -100,8 +117,31 @@ def _check_fit(fact: FactName, keys: Found, spot: Spot) -> None:
     meanings = [key for key in _MEANINGS if key in given]
     if len(meanings) > 1:
         spot.at(meanings[1]).wrong_key(f"cannot stand beside {meanings[0]}")
+    _check_together(keys, spot)
     if keys.others and not given.intersection(("values", "bits")):
         spot.at("others").wrong_key("is for what values or bits leave out, there are none here")
+
+
+def _check_together(keys: Found, spot: Spot) -> None:
+    """Keys that need others, and keys that cannot stand beside them."""
+    given = {_NAMES.get(key, key) for key in keys.model_fields_set}
+    for one, others in (("flags", _NOT_FLAGS), ("each", _NOT_EACH)):
+        for key in others if one in given else ():
+            if key in given:
+                spot.at(key).wrong_key(f"cannot stand beside {one}")
+    if keys.base and keys.bits is None and not _asks_a_bit(keys.is_):
+        spot.at("base").wrong_key("is for bits, or for is with a bit")
+    if keys.expects and keys.wildcard is None:
+        spot.at("expects").wrong_key("needs 'wildcard', whose texts it lists")
+    if keys.severity and not given.intersection(_MEANINGS):
+        spot.at("severity").wrong_key("needs values, bits or gives, which name the reasons")
+
+
+_NAMES: Final = {"is_": "is"}
+
+
+def _asks_a_bit(test: object) -> bool:
+    return isinstance(test, IsKeys) and test.bit is not None
 
 
 def _found(fact: FactName, keys: Found, filler: Filler, spot: Spot) -> Alternative:
@@ -111,6 +151,9 @@ def _found(fact: FactName, keys: Found, filler: Filler, spot: Spot) -> Alternati
         at=filler.optional_place(keys.at, spot.at("at")),
         part=keys.part,
         wildcard=keys.wildcard,
+        expects=tuple(keys.expects or ()),
+        also=tuple(_also(keys.also or [], filler, spot.at("also"))),
+        each=_single(keys.each, filler, spot.at("each")),
         unless=tuple(keys.unless),
         no_value=tuple(keys.no_value),
         is_=_is(keys.is_, spot.at("is")) if "is_" in given else None,
@@ -119,6 +162,10 @@ def _found(fact: FactName, keys: Found, filler: Filler, spot: Spot) -> Alternati
         values=None if keys.values is None else values_of(fact, keys.values, spot.at("values")),
         others_none=keys.others is not None,
         bits=_bits(keys.bits, spot.at("bits")),
+        base=keys.base or 10,
+        flags=keys.flags is True,
+        severity=_graded(keys, filler, spot),
+        absent_none=keys.absent is not None,
         minus=filler.optional_place(keys.minus, spot.at("minus")),
         of=filler.optional_place(keys.of, spot.at("of")),
         unit=_unit(fact, keys.unit, spot.at("unit")),
@@ -127,6 +174,43 @@ def _found(fact: FactName, keys: Found, filler: Filler, spot: Spot) -> Alternati
         least=keys.least,
         most=_most(keys, spot.at("most")),
     )
+
+
+def _also(several: list[AlsoKeys], filler: Filler, spot: Spot) -> Iterator[Also]:
+    for index, keys in enumerate(several):
+        at = spot.at(index)
+        place = filler.place(keys.at, at.at("at"))
+        tests = "is_" in keys.model_fields_set
+        if tests == (keys.absent is not None):
+            at.wrong_key("needs either 'is' or 'absent: true'")
+        elif place is not None:
+            yield Also(place, _is(keys.is_, at.at("is")) if tests else None)
+
+
+def _single(text: str | None, filler: Filler, spot: Spot) -> Place | None:
+    place = filler.optional_place(text, spot)
+    if place is not None and not place.single:
+        spot.wrong(f"'{place.text}' may be several places, expected that of one list")
+    return place
+
+
+def _graded(keys: Found, filler: Filler, spot: Spot) -> Graded | None:
+    if keys.severity is None:
+        return None
+    _refuse_suffixes(keys, spot)
+    place = _single(keys.severity.at, filler, spot.at("severity", "at"))
+    return None if place is None else Graded(place, severities_of(keys.severity.values))
+
+
+def _refuse_suffixes(keys: Found, spot: Spot) -> None:
+    """A reason cannot be as severe as its keyword says and as another place says."""
+    meanings: dict[tuple[Any, ...], Any] = {("gives",): keys.gives}
+    for key in ("values", "bits"):
+        meanings |= {(key, word): meaning for word, meaning in (getattr(keys, key) or {}).items()}
+    for path, meaning in meanings.items():
+        for word in meaning if isinstance(meaning, list) else [meaning]:
+            if isinstance(word, str) and split_severity(word)[1] is not None:
+                spot.at(*path).wrong(f"'{word}' has a suffix, which is what severity is for")
 
 
 def _is(keys: Any, spot: Spot) -> Is:  # noqa: ANN401 - a value, a list or a mapping

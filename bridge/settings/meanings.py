@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from bridge.facts.reader import Scalar
 from bridge.facts.reasons import NONE, ReasonError, parse_reason
+from bridge.facts.values import Severity
 from bridge.facts.vocabulary import SITE_PREFIX, UNKNOWN_WORD, FactName, Kind
 from bridge.settings.nearest import meant, shown
 from bridge.settings.spot import Spot
@@ -61,6 +62,11 @@ def _is_reason(word: Any, spot: Spot) -> bool:  # noqa: ANN401
         spot.wrong(str(error))
         return False
     return True
+
+
+def severities_of(values: dict[Any, str]) -> dict[Scalar, Severity]:
+    """How severe each word says that a reason is."""
+    return {word: Severity[severity.upper()] for word, severity in values.items()}
 
 
 def given_of(fact: FactName, gives: Any, spot: Spot) -> Scalar | tuple[str, ...]:  # noqa: ANN401

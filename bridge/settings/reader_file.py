@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
 from bridge.facts.vocabulary import FACTS
-from bridge.settings.nearest import shown
+from bridge.settings.nearest import listed, shown
 from bridge.settings.quantities import SomeTime
 from bridge.settings.rules_file import fact_key
 from bridge.settings.shapes import BY_SHAPE, Json, KeepGoing, Keys, Name, Value, matching, sentence
@@ -34,6 +34,16 @@ class Request(Keys):
     headers: dict[Text, Text] = Field(
         default={}, description="Headers; secrets come by access, not from here."
     )
+
+
+Sort = Annotated[Annotated[Value, Tag("=scalar")] | Annotated[list[Value], Tag("=list")], BY_SHAPE]
+
+
+class Only(Keys):
+    """What tells a message from others on the same address."""
+
+    at: str = Field(description="Place that tells them apart.")
+    is_: Sort = Field(alias="is", description="What stands there in this message.")
 
 
 class Message(Keys):
@@ -65,6 +75,13 @@ class Message(Keys):
         default=None, description="A place that must change for the message to count as fresh."
     )
     every: SomeTime | None = Field(default=None, description="How often it is expected.")
+    only: Only | None = Field(
+        default=None, description="What tells it from other messages on the same address."
+    )
+    within: str | None = Field(
+        default=None,
+        description="Place of the printer's own part in a body about several: there exactly once.",
+    )
     request: Request | None = Field(default=None, description="What a poll sends, over HTTP only.")
 
 
@@ -75,12 +92,21 @@ class Ask(Keys):
     every: SomeTime | None = Field(default=None, description="How often it is sent again.")
 
 
+Gives = Annotated[Annotated[Value, Tag("=scalar")] | Annotated[list[Text], Tag("=list")], BY_SHAPE]
+GivenFacts = Annotated[
+    dict[Annotated[str, fact_key((), tuple(FACTS))], Gives], KeepGoing, Field(min_length=1)
+]
+
+
 class Form(Keys):
     """The form of a text, with named parts."""
 
     message: Name = Field(alias="in", description="The message it is the form of.")
     at: str | None = Field(default=None, description="Place of the text in a JSON message.")
     form: Text = Field(description='The text with its parts, for example "{layer} of {layers}".')
+    gives: GivenFacts = Field(
+        default={}, description="Facts that any text of this form gives, besides its parts."
+    )
 
 
 class IsKeys(Keys):
@@ -101,7 +127,16 @@ Is = Annotated[
     | Annotated[IsKeys, Tag("=mapping")],
     BY_SHAPE,
 ]
-Gives = Annotated[Annotated[Value, Tag("=scalar")] | Annotated[list[Text], Tag("=list")], BY_SHAPE]
+
+
+class Also(Keys):
+    """A further test, at a place of its own."""
+
+    at: str = Field(description="Place in the same message.")
+    is_: Is = Field(default=None, alias="is", description="What must be there.")
+    absent: Literal[True] | None = Field(
+        default=None, description="true: the place must not be there at all."
+    )
 
 
 def _by_value(value: Any) -> dict[Any, Any]:  # noqa: ANN401 - what YAML holds
@@ -131,6 +166,31 @@ def _by_bit(value: Any) -> dict[int, Any]:  # noqa: ANN401 - what YAML holds
 
 _BITS = _MEANINGS | {"propertyNames": {"pattern": "^([0-9]|[1-5][0-9]|6[0-3])$"}}
 Bits = Annotated[dict[int, Any], PlainValidator(_by_bit), WithJsonSchema(_BITS)]
+
+
+def _by_severity(value: Any) -> dict[Any, str]:  # noqa: ANN401 - what YAML holds
+    for severity in _by_value(value).values():
+        if severity not in SEVERITIES:
+            raise sentence(f"{shown(severity)} is no severity, expected {listed(SEVERITIES)}")
+    return dict(value)
+
+
+SEVERITIES = ("report", "warning", "error")
+_SEVERITIES = _MEANINGS | {"additionalProperties": {"enum": list(SEVERITIES)}}
+SeverityValues = Annotated[
+    dict[Any, str], PlainValidator(_by_severity), WithJsonSchema(_SEVERITIES)
+]
+
+
+class Graded(Keys):
+    """Where a message says how severe a reason is."""
+
+    at: str = Field(description="Place of the word or code.")
+    values: SeverityValues = Field(
+        description="What each word or code means: report, warning or error."
+    )
+
+
 UNIT_PATTERN = "^(([0-9]+(\\.[0-9]+)?|\\.[0-9]+) )?(°C|°F|K|s|ms|min|h|%)$|^(h:m:s|iso 8601)$"
 
 
@@ -150,6 +210,20 @@ class Found(Keys):
     wildcard: int | None = Field(
         default=None, ge=1, description="The text of the nth wildcard of the message's topic."
     )
+    expects: Annotated[list[Text], Field(min_length=1)] | None = Field(
+        default=None,
+        description="Texts of the wildcard that must be heard before the reasons are complete.",
+    )
+    also: Annotated[list[Also], Field(min_length=1)] | None = Field(
+        default=None, description="Further tests at other places; all must hold."
+    )
+    each: str | None = Field(
+        default=None,
+        description="Place of a list whose elements are read one by one; at is then within one.",
+    )
+    absent: Literal["none"] | None = Field(
+        default=None, description="none: where the place is absent there is no reason."
+    )
     values: Values | None = Field(default=None, description="What each word or code means.")
     others: Literal["none"] | None = Field(
         default=None, description="none: a word that is not in values gives no reason."
@@ -165,6 +239,15 @@ class Found(Keys):
     )
     bits: Bits | None = Field(
         default=None, description="The reason that each set bit of a number means."
+    )
+    base: Literal[2, 16] | None = Field(
+        default=None, description="The base of a text that is a number with bits."
+    )
+    flags: Literal[True] | None = Field(
+        default=None, description="true: the words are the names of an object's true members."
+    )
+    severity: Graded | None = Field(
+        default=None, description="Where it says how severe the reasons are."
     )
     minus: str | None = Field(default=None, description="Place of a number to take away.")
     of: str | None = Field(default=None, description="Place of a number to divide by.")

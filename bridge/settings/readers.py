@@ -7,19 +7,22 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from bridge.facts.forms import FormError, compile_form
-from bridge.facts.reader import EndsAt, FactRule, Form, Reader, SentAt
+from bridge.facts.reader import EndsAt, FactRule, Form, Only, Reader, Scalar, SentAt
 from bridge.facts.reader import Message as ReaderMessage
 from bridge.facts.vocabulary import FACTS, SITE_PREFIX, FactName, Kind, fact_named
 from bridge.settings.addresses import refuse_secrets
 from bridge.settings.alternatives import Around, alternative_of
 from bridge.settings.filling import Filler
+from bridge.settings.meanings import given_of
 from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import meant
 from bridge.settings.reader_file import AllOf, FactWays, Found, Message, Ratio, ReaderFile
+from bridge.settings.reader_file import Form as FormKeys
 from bridge.settings.shapes import any_broken, whole, whole_items
 from bridge.settings.spot import Spot
 
 _LINK: Final = "link"
+_REASONS: Final = "reasons"
 _PASSED_OVER: Final = "_"
 
 
@@ -31,6 +34,7 @@ def reader_of(name: str, keys: ReaderFile, filler: Filler, spot: Spot) -> Reader
     forms = list(_forms(keys, names, filler, spot.at("forms")))
     around = Around(messages, names, _parts_by_message(forms), filler)
     _refuse_unknown_parts(keys, forms, spot.at("forms"))
+    _refuse_given_to_a_union(keys, spot.at("forms"))
     forms_are_right = len(spot.problems) == before and not any_broken(keys.forms)
     facts = {
         fact: _fact(fact, ways, around, spot.at("facts", fact)) for fact, ways in whole(keys.facts)
@@ -67,8 +71,20 @@ def _forms(
         except FormError as error:
             at.at("form").wrong(str(error))
             continue
+        if not parts and not form.gives:
+            at.at("form").wrong(f"'{form.form}' names no part: write one as {{name}}, or add gives")
+            continue
         place = filler.optional_place(form.at, at.at("at"))
-        yield Form(form.message, form.form, place), index, parts
+        gives = tuple(_given(form, at.at("gives")))
+        yield Form(form.message, form.form, place, gives), index, parts
+
+
+def _given(form: FormKeys, spot: Spot) -> Iterator[tuple[str, Scalar | tuple[str, ...]]]:
+    """What any text of a form gives."""
+    for name, value in whole(form.gives):
+        fact = fact_named(name)
+        if fact is not None:
+            yield name, given_of(fact, value, spot.at(name))
 
 
 def _parts_by_message(
@@ -104,11 +120,22 @@ def _is_readable(fact: FactName) -> bool:
 
 def _facts_of_forms(forms: Iterable[tuple[Form, int, tuple[str, ...]]]) -> frozenset[str]:
     return frozenset(
-        part
-        for _, _, parts in forms
-        for part in parts
-        if part in FACTS or part.startswith(SITE_PREFIX)
+        name
+        for form, _, parts in forms
+        for name in (*parts, *(fact for fact, _ in form.gives))
+        if name in FACTS or name.startswith(SITE_PREFIX)
     )
+
+
+def _refuse_given_to_a_union(keys: ReaderFile, spot: Spot) -> None:
+    """A form that a text does not have would leave a union open for ever."""
+    if not isinstance(dict(whole(keys.facts)).get(_REASONS), AllOf):
+        return
+    for index, form in whole_items(keys.forms):
+        if _REASONS in form.gives:
+            spot.at(index, "gives", _REASONS).wrong_key(
+                "cannot stand beside all_of: give a list of ways to find the reasons"
+            )
 
 
 def _ways(keys: ReaderFile) -> Iterator[tuple[str, Found | Ratio, tuple[object, ...]]]:
@@ -167,7 +194,19 @@ def _message(name: str, keys: Message, filler: Filler, spot: Spot) -> ReaderMess
         sent_at=sent_at,
         beat=filler.optional_place(keys.beat, spot.at("beat")),
         every_ms=keys.every,
+        within=filler.optional_place(keys.within, spot.at("within")),
+        only=_only(keys, filler, spot.at("only")),
     )
+
+
+def _only(keys: Message, filler: Filler, spot: Spot) -> Only | None:
+    place = filler.place(keys.only.at, spot.at("at")) if keys.only else None
+    if keys.only is None or place is None:
+        return None
+    values = keys.only.is_ if isinstance(keys.only.is_, list) else [keys.only.is_]
+    if not values:
+        spot.at("is").wrong("is an empty list, expected the values that it may be")
+    return Only(place, tuple(filler.data(value) for value in values))
 
 
 def _check_messages(keys: ReaderFile, spot: Spot) -> None:
@@ -210,8 +249,10 @@ def _check_joins(message: Message, spot: Spot) -> None:
             )
     elif message.full is not None:
         spot.at("full").wrong_key("is for joins: patch only")
+    if message.joins == "patch" and message.within is not None:
+        spot.at("within").wrong_key("cannot stand beside joins: patch")
     if message.kind == "text":
-        for key in ("sent_at", "beat"):
+        for key in ("sent_at", "beat", "only", "within"):
             if getattr(message, key) is not None:
                 spot.at(key).wrong_key("is for JSON, this message is a text")
 

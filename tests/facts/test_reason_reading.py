@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.facts.judging import NOTHING
-from bridge.facts.places import ABSENT, Document
-from bridge.facts.reader import Alternative, Is
-from bridge.facts.reason_reading import (
+from bridge.facts.contributions import (
     MOST_WORDS,
     NO_REASONS,
     Contribution,
-    compile_reasons,
     open_for,
-    reasons_named,
     together,
 )
+from bridge.facts.judging import NOTHING
+from bridge.facts.places import ABSENT, Document
+from bridge.facts.reader import Alternative, Is
+from bridge.facts.reason_reading import compile_reasons, reasons_named
 from bridge.facts.reasons import ReasonError
 from bridge.facts.values import Unknown, Why
 from tests.facts.building import at, of
