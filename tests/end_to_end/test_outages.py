@@ -21,6 +21,8 @@ async def test_a_controller_that_restarts_is_shown_again(room: Room) -> None:
         await bridge.is_up(room)
         await room.kestrel("laying", snag_spool="out")
         await until(lambda: room.bar() == FEED_ME, "feed-me", bridge)
+        room.door.requests.clear()
+        await until(lambda: room.door.requests, "a read-back, which tells its uptime", bridge)
         sill = room.bar(2)
         room.door.board.reboot(running_ms())
         assert room.bar() == room.bar(2) == FRESH_FROM_POWER
@@ -92,25 +94,26 @@ async def test_a_broker_that_is_absent_at_the_start_is_waited_for(
 
 @pytest.mark.asyncio
 async def test_a_printer_that_falls_silent_is_no_longer_believed(room: Room) -> None:
-    """Its words count for fresh_for, four seconds in this copy, and not longer than that."""
-    with running(room) as bridge:
-        await bridge.is_up(room)
-        await room.kestrel("laying", laid="5 of 10 courses")
-        await until(lambda: room.filled == 60, "half filled", bridge)
-        took = await until(lambda: room.not_known, "not-known", bridge)
-        assert 2 < took < 4 + PROMPT_S
+    """Its words count for fresh_for, four seconds in this copy, and not longer than that.
 
+    A polled one that does not answer likewise: one line in the log however often it is asked in
+    vain, and one when it answers again.
+    """
 
-@pytest.mark.asyncio
-async def test_a_printer_that_stops_answering_is_no_longer_believed(room: Room) -> None:
-    """One line in the log however often it is asked in vain, and one when it answers."""
+    def shelf(rule: str) -> int:
+        return len(bridge.lines("segment=shelf", rule))
+
     with running(room) as bridge:
         await bridge.is_up(room)
         await bridge.says("segment=shelf", "rule=idle")
         page, room.page = room.page, None
-        # The first line of the kind is from the start.
-        await until(lambda: len(bridge.lines("segment=shelf", "rule=silent")) == 2, "", bridge)
+        await room.kestrel("laying", laid="5 of 10 courses")
+        await until(lambda: room.filled == 60, "half filled", bridge)
+        took = await until(lambda: room.not_known, "not-known", bridge)
+        assert 2 < took < 4 + PROMPT_S
+        # Its first line of the kind is from the start.
+        await until(lambda: shelf("rule=silent") == 2, "the shelf not known", bridge)
         assert len(bridge.lines("printer does not answer its poll")) == 1
         room.page = page
         await bridge.says("printer answers its poll again")
-        await until(lambda: len(bridge.lines("segment=shelf", "rule=idle")) == 2, "idle", bridge)
+        await until(lambda: shelf("rule=idle") == 2, "the shelf known again", bridge)

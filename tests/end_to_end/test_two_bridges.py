@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 
 import pytest
 
@@ -16,10 +17,11 @@ async def test_a_second_daemon_is_refused_in_one_line(room: Room) -> None:
         await first.is_up(room)
         with running(room, name="second") as second:
             assert await second.ended() == 2
-            assert second.log.splitlines() == [
+            refusal = (
                 f"{room.site}: this site is already run by process {first.process.pid}; "
                 "stop that one first, or look with: lampwright run --dry-run"
-            ]
+            )
+            assert second.log.splitlines() == [refusal]
         await room.kestrel("laying", snag_spool="out")
         await until(lambda: room.bar() == FEED_ME, "feed-me", first)
         assert await first.end() == 0
@@ -65,13 +67,7 @@ async def test_a_dry_run_alone_polls_and_sends_nothing(room: Room) -> None:
 async def test_two_processes_with_one_client_id_are_told_apart_in_words(room: Room) -> None:
     """The broker lets only one of them in; each says what is the matter and what to do."""
     other = room.folder / "other"
-    room.site.rename(other)
-    text = (other / "site.yaml").read_text("utf-8")
-    room.site.mkdir()
-    for path in other.rglob("*.yaml"):
-        copy = room.site / path.relative_to(other)
-        copy.parent.mkdir(exist_ok=True)
-        copy.write_bytes(path.read_bytes())
+    shutil.copytree(room.site, other)
     with running(room) as first:
         await first.says("source is up")
         room.site = other
@@ -82,4 +78,3 @@ async def test_two_processes_with_one_client_id_are_told_apart_in_words(room: Ro
         # Alone again, it is let in and stays.
         await until(lambda: first.log.rfind("source is up") > first.log.rfind("lost"), "in", first)
         assert await first.end() == 0
-    assert text

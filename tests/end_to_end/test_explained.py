@@ -1,0 +1,89 @@
+"""``explain`` says what the daemon does with the same messages: it is the same core."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import sys
+from typing import Any
+
+import pytest
+
+from tests.end_to_end.workroom import RESTING_PAGE, Room, running, until
+
+#: What kestrel says, by message or by message and last level, in the order in which it is said.
+SAYINGS: dict[str, dict[str, bytes]] = {
+    "out of material": {"snag/spool": b"out", "laid": b"7 of 20 courses", "doing": b"waiting"},
+    "done, and its lid open": {"outcome": b"sound", "snag/lid": b"x", "doing": b"ashore"},
+    "not understood": {"laid": b"7 of 20 courses", "doing": b"l\xe4ying"},
+}
+
+
+async def _explained(room: Room, printer: str, sayings: dict[str, bytes]) -> dict[str, Any]:
+    words: list[str] = []
+    for number, (said, body) in enumerate(sayings.items()):
+        message, _, level = said.partition("/")
+        file = room.folder / f"message-{number}"
+        file.write_bytes(body)
+        topic = f"@alder/{printer}/{said}" if level else ""
+        words += ["--message", f"{message}{topic}={file}"]
+    process = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "bridge", "explain", str(room.site)),
+        *("--printer", printer, "--json", *words),
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+    )
+    output, complaint = await process.communicate()
+    assert (process.returncode, complaint) == (0, b"")
+    explained: dict[str, Any] = json.loads(output)
+    return explained
+
+
+@pytest.mark.asyncio
+async def test_explain_decides_and_sends_as_the_daemon_does(room: Room) -> None:
+    """Rule, scene and requests, for each way that a printer can be."""
+    explained = {name: await _explained(room, "kestrel", each) for name, each in SAYINGS.items()}
+    for name, sayings in SAYINGS.items():
+        with running(room) as bridge:
+            await bridge.is_up(room)
+            for said, body in sayings.items():
+                await room.publish(f"alder/kestrel/{said}", body)
+            wanted = {each["segment"]: each for each in explained[name]["segments"]}
+            assert wanted.keys() == {"door-frame", "bench-right"}
+            for segment, each in wanted.items():
+                await bridge.says(f"segment={segment}", each["rule"], f"scene={each['scene']}")
+            assert await bridge.end() == 0
+            decided = bridge.summary()["segments"]
+        for segment, each in wanted.items():
+            assert decided[segment]["rule"] == each["rule"], name
+            assert decided[segment]["scene"] == each["scene"], name
+
+
+@pytest.mark.asyncio
+async def test_what_explain_would_send_is_what_came(room: Room) -> None:
+    """Byte for byte: the request that a controller got is the one that was foretold."""
+    page = json.dumps({**RESTING_PAGE, "trips": 1 << 5}).encode()
+    kestrel = await _explained(room, "kestrel", SAYINGS["out of material"])
+    plover = await _explained(room, "plover", {"page": page})
+    foretold = [
+        (request["method"], request["url"], request["body"])
+        for segment in kestrel["segments"] + plover["segments"]
+        for request in segment["requests"]
+    ]
+    assert len(foretold) == 3
+
+    def came() -> set[tuple[str, str, str]]:
+        return {
+            (seen.method, place.url + seen.target, seen.body.decode())
+            for place in room.places.values()
+            for seen in place.requests
+        }
+
+    with running(room) as bridge:
+        await bridge.is_up(room)
+        for said, body in SAYINGS["out of material"].items():
+            await room.publish(f"alder/kestrel/{said}", body)
+        room.page = page
+        await until(
+            lambda: {(m, u, b or "") for m, u, b in foretold} <= came(), f"{foretold}", bridge
+        )
