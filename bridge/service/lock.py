@@ -68,10 +68,14 @@ class SiteLock:
         self._descriptor = descriptor
 
     def held_elsewhere(self) -> bool:
-        """Whether a daemon runs the site now."""
-        if not self._path.exists():
+        """Whether a daemon runs the site now; a lock that we may not look at counts as held."""
+        try:
+            descriptor = os.open(self._path, os.O_RDONLY | os.O_CLOEXEC | os.O_NOFOLLOW)
+        except FileNotFoundError:
             return False
-        descriptor = os.open(self._path, os.O_RDONLY | os.O_CLOEXEC)
+        except OSError:
+            # Whoever made it may be running, and a look that polls would be one too many.
+            return True
         try:
             fcntl.flock(descriptor, fcntl.LOCK_SH | fcntl.LOCK_NB)
         except BlockingIOError:

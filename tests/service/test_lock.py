@@ -47,6 +47,12 @@ def test_looking_tells_and_takes_nothing(path: Path, tmp_path: Path) -> None:
     lock.release()
 
 
+def test_a_lock_that_cannot_be_looked_at_counts_as_held(path: Path, tmp_path: Path) -> None:
+    """A look is never refused: it leaves the polling to whoever may be there."""
+    path.symlink_to(tmp_path)
+    assert SiteLock(path).held_elsewhere()
+
+
 def test_a_process_that_dies_lets_go(path: Path, tmp_path: Path) -> None:
     """However it dies: what it leaves behind is a file and no lock, and its number is replaced."""
     holder = (

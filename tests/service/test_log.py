@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+from contextlib import suppress
 from pathlib import Path
 from typing import Literal
 
@@ -44,9 +45,7 @@ def test_a_line_has_time_level_event_and_fields() -> None:
     (line,) = written(NOTE)
     clock, _, rest = line.partition(" ")
     assert [len(part) for part in clock.split(":")] == [2, 2, 2]
-    assert rest.split() == (
-        "[warning ] message not taken printer=kestrel why='not UTF-8'".split()
-    )
+    assert rest.split() == ("[warning ] message not taken printer=kestrel why='not UTF-8'".split())
 
 
 @pytest.mark.parametrize(
@@ -87,9 +86,9 @@ def test_what_a_device_says_stays_on_its_line(stream: type[io.StringIO]) -> None
     """It neither moves the cursor of whoever reads the log nor makes up lines of its own."""
     nasty = Note("info", "word without a mapping", {"word": "ly\x1b[2Jing\r\n12:00:00 all is well"})
     (line,) = written(nasty, stream=stream())
-    assert "\\x1b[2J" in line
     assert "\x1b[2J" not in line
-    assert "\\r\\n12:00:00" in line
+    # Written out, so that it can be seen; the console doubles the backslash of a quoted text.
+    assert line.replace("\\\\", "\\").count(r"ly\x1b[2Jing\r\n12:00:00 all is well") == 1
 
 
 @pytest.mark.parametrize(
@@ -122,8 +121,10 @@ def test_a_full_disk_costs_the_line_and_nothing_else() -> None:
     """The device that is always full says so as a disk would."""
     if not Path("/dev/full").exists():
         pytest.skip("no /dev/full here")
-    with pytest.raises(OSError, match="No space left"), Path("/dev/full").open("w") as stream:
-        note_logger(stream, {})(NOTE)
-        note_logger(stream, {})(NOTE)
-        # Reached: it is the closing of the file that tells of it.
-        assert not stream.closed
+    written_out = 0
+    with suppress(OSError), Path("/dev/full").open("w", encoding="utf-8") as stream:
+        write = note_logger(stream, {})
+        for _ in range(3):
+            write(NOTE)
+            written_out += 1
+    assert written_out == 3
