@@ -7,10 +7,13 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.benchmarks import pipeline
+from tests.benchmarks import commands, pipeline
 from tests.benchmarks.result import Result, table, write
 
-GROUPS: dict[str, Callable[[bool], list[Result]]] = {"pipeline": pipeline.measure}
+GROUPS: dict[str, Callable[[bool], list[Result]]] = {
+    "commands": commands.measure,
+    "pipeline": pipeline.measure,
+}
 
 
 def main() -> int:
