@@ -1,0 +1,165 @@
+"""How a dry run is drawn on what kind of stream."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+from collections.abc import Mapping
+from typing import TextIO
+
+import pytest
+
+from bridge.cli.drawing import (
+    InPlace,
+    JsonLines,
+    PlainLines,
+    colours_for,
+    drawing_for,
+    printer_words,
+    segment_frame,
+)
+from bridge.engine.actions import Note
+from bridge.engine.core import Core
+from bridge.engine.events import Heard, Settings, SourceUp, Started
+from bridge.engine.view import View
+from bridge.facts.moment import Moment
+from bridge.settings.load import load_site
+from tests.cli.commands import CONFIG, Terminal, hold_to_shape
+
+SITE = load_site(CONFIG)
+WORKING = b'{"duty": {"code": 12, "halted": false}, "work": {"share": 5000}, "trips": 0}'
+STUCK = b'{"duty": {"code": 12, "halted": true}, "work": {"share": 5000}, "trips": 8}'
+
+
+def picture(*pages: bytes) -> View:
+    """The view of the example site after plover said this."""
+    core = Core()
+    core.handle(Started("seed"), Moment(0))
+    core.handle(Settings(SITE, ""), Moment(0))
+    core.handle(SourceUp("shed"), Moment(0))
+    for ms, page in enumerate(pages, 1):
+        core.handle(Heard("http", "http://plover.club.example/ledger", page), Moment(ms))
+    return core.view()
+
+
+PALETTES = {
+    "a pipe": (io.StringIO(), {"COLORTERM": "truecolor"}, "none"),
+    "NO_COLOR": (Terminal(), {"NO_COLOR": "1", "COLORTERM": "truecolor"}, "none"),
+    "an empty NO_COLOR": (Terminal(), {"NO_COLOR": "", "COLORTERM": "24bit"}, "truecolour"),
+    "a dumb terminal": (Terminal(), {"TERM": "dumb"}, "none"),
+    "true colour": (Terminal(), {"COLORTERM": "truecolor", "TERM": "xterm"}, "truecolour"),
+    "an older terminal": (Terminal(), {"TERM": "xterm-256color"}, "256"),
+}
+
+
+@pytest.mark.parametrize(
+    ("stream", "environment", "colours"), PALETTES.values(), ids=PALETTES.keys()
+)
+def test_colours_fit_the_stream(
+    stream: TextIO, environment: Mapping[str, str], colours: str
+) -> None:
+    """And whoever wants none gets none (no-color.org)."""
+    assert colours_for(stream, environment) == colours
+
+
+KINDS = {
+    "a terminal": (Terminal(), {}, False, False, InPlace),
+    "a terminal, plain": (Terminal(), {}, False, True, PlainLines),
+    "a dumb terminal": (Terminal(), {"TERM": "dumb"}, False, False, PlainLines),
+    "a pipe": (io.StringIO(), {}, False, False, PlainLines),
+    "JSON": (Terminal(), {}, True, False, JsonLines),
+}
+
+
+@pytest.mark.parametrize(
+    ("stream", "environment", "as_json", "plain", "kind"), KINDS.values(), ids=KINDS.keys()
+)
+def test_the_drawing_fits_the_stream(
+    stream: TextIO, environment: Mapping[str, str], as_json: bool, plain: bool, kind: type
+) -> None:
+    """In place only where there is a place."""
+    arguments = argparse.Namespace(json=as_json, plain=plain)
+    assert isinstance(drawing_for(SITE, stream, environment, arguments), kind)
+
+
+def test_lines_come_with_changes_only() -> None:
+    """Each says what decides."""
+    stream = io.StringIO()
+    lines = PlainLines(SITE, stream, "none")
+    lines.draw(picture(WORKING))
+    first = stream.getvalue()
+    assert len(first.splitlines()) == len(SITE.segments)
+    assert "plover processing 50%: filling, by rule 'working'" in first
+    lines.draw(picture(WORKING))
+    assert stream.getvalue() == first
+    lines.draw(picture(WORKING, STUCK))
+    (added,) = stream.getvalue().removeprefix(first).splitlines()
+    assert "shelf" in added
+    assert "feed-me" in added
+
+
+def test_json_lines_have_the_documented_shape() -> None:
+    """Notes that warn are among them, others are not."""
+    stream = io.StringIO()
+    lines = JsonLines(stream)
+    lines.note(Note("info", "source is up", {"source": "shed"}))
+    lines.note(Note("warning", "source is lost", {"source": "shed"}))
+    lines.draw(picture(WORKING))
+    written = stream.getvalue().splitlines()
+    values = [hold_to_shape(line, "dry-run") for line in written]
+    assert values[0] == {"note": "source is lost", "source": "shed"}
+    assert len(values) == 1 + len(SITE.segments)
+    assert json.loads(written[1])["segment"] == "door-frame"
+
+
+def test_a_terminal_is_drawn_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two lines a segment, the last warnings below, and again in the same place."""
+    monkeypatch.setattr("shutil.get_terminal_size", lambda: (80, 30))
+    screen = Terminal()
+    drawing = InPlace(SITE, screen, "truecolour")
+    drawing.note(Note("warning", "source is lost", {"source": "shed"}))
+    assert drawing.draw(picture(WORKING)) is False
+    first = screen.getvalue()
+    height = 2 * len(SITE.segments) + 1
+    assert first.count("\n") == height
+    assert "! source is lost: source shed" in first
+    # A flash moves by itself and wants to be drawn again.
+    assert drawing.draw(picture(WORKING, STUCK)) is True
+    assert screen.getvalue().removeprefix(first).startswith(f"\x1b[{height}A")
+
+
+def test_a_small_screen_is_not_overrun(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What has no room could not be drawn over: it is counted."""
+    monkeypatch.setattr("shutil.get_terminal_size", lambda: (30, 6))
+    screen = Terminal()
+    InPlace(SITE, screen, "none").draw(picture())
+    lines = screen.getvalue().replace("\x1b[2K", "").replace("\x1b[J", "").splitlines()
+    assert len(lines) == 5
+    assert "more lines: make the window higher" in lines[-1]
+    assert max(map(len, lines[:-1])) <= 30
+
+
+def test_pixels_are_those_that_the_controller_is_told() -> None:
+    """Half of a gauge of 60 is lit in the scene's colour at its brightness."""
+    view = picture(WORKING)
+    frame = segment_frame(SITE, view.segments["shelf"], view)
+    scene = SITE.scenes["filling"]
+    lit = bytes(int(part * scene.brightness + 0.5) for part in scene.colour)
+    assert len(frame) == 180
+    assert frame[:3] == frame[87:90] == lit
+    assert frame[90:93] != lit
+
+
+@pytest.mark.parametrize(
+    ("page", "words"),
+    [(WORKING, "plover processing 50%"), (b"{}", "plover state unknown")],
+)
+def test_a_printer_in_one_phrase(page: bytes, words: str) -> None:
+    """Its name and what matters of it."""
+    assert printer_words(picture(page).printers["plover"]) == words
+
+
+def test_what_is_not_heard_is_said() -> None:
+    """Before anything was."""
+    assert printer_words(picture().printers["plover"]) == "plover state unknown not heard"

@@ -1,0 +1,136 @@
+"""``lampwright explain``: facts, the rule, why not the others, the requests."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from bridge.engine.core import Core
+from bridge.engine.events import Heard, Settings, SourceUp, Started
+from bridge.facts.moment import Moment
+from bridge.settings.load import load_site
+from tests.cli.commands import CONFIG, hold_to_shape, lampwright
+
+PAGE = {
+    "duty": {"code": 12, "halted": False, "closed": None},
+    "work": {"name": "hull", "share": 4200, "left": "1:02:03"},
+    "heat": [2100, 600],
+    "trips": 0,
+}
+
+
+@pytest.fixture
+def page(tmp_path: Path) -> Path:
+    """What plover answers at work."""
+    path = tmp_path / "page.json"
+    path.write_text(json.dumps(PAGE), "utf-8")
+    return path
+
+
+def test_it_says_facts_rule_and_requests(page: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In words."""
+    code, said, _ = lampwright(
+        capsys, "explain", CONFIG, "--printer", "plover", "--message", f"page={page}"
+    )
+    assert code == 0
+    assert "progress              0.42" in said
+    assert "  rule  working: state is processing (processing)" in said
+    assert "  shows filling" in said
+    assert "  sends POST http://rack.club.example/strokes?on=shelf-1" in said
+
+
+def test_its_json_has_the_documented_shape(page: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """And decides what the daemon's core decides."""
+    _, said, _ = lampwright(
+        capsys, "explain", CONFIG, "--printer", "plover", "--message", f"page={page}", "--json"
+    )
+    value = hold_to_shape(said, "explain")
+    assert isinstance(value, dict)
+    core, now = Core(), Moment(0)
+    site = load_site(CONFIG)
+    core.handle(Started("a daemon"), now)
+    core.handle(Settings(site, ""), now)
+    core.handle(SourceUp("shed"), now)
+    core.handle(Heard("http", "http://plover.club.example/ledger", page.read_bytes()), now)
+    shelf = core.view().segments["shelf"]
+    (explained,) = value["segments"]
+    assert (explained["rule"], explained["scene"]) == (shelf.rule, shelf.scene)
+    assert explained["because"] == shelf.because
+    passed = [(each["rule"], each["because"]) for each in explained["passed_over"]]
+    assert passed == list(shelf.passed_over)
+
+
+def test_nothing_heard_is_explained_too(capsys: pytest.CaptureFixture[str]) -> None:
+    """It is the question of whoever sees the light that says it does not know."""
+    code, said, _ = lampwright(capsys, "explain", CONFIG, "--printer", "kestrel")
+    assert code == 0
+    assert "rule  silent: stale is true" in said
+
+
+def test_words_without_a_mapping_are_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As are messages that could not be taken."""
+    (tmp_path / "doing").write_text("whistling", "utf-8")
+    (tmp_path / "laid").write_bytes(b"\xff")
+    _, said, _ = lampwright(
+        capsys,
+        "explain",
+        CONFIG,
+        *("--printer", "kestrel"),
+        *("--message", f"doing={tmp_path / 'doing'}"),
+        *("--message", f"laid={tmp_path / 'laid'}"),
+    )
+    assert "word without a mapping: 'whistling' for state" in said
+    assert "not taken: alder/kestrel/laid: not UTF-8" in said
+
+
+def test_standard_input_is_a_file_too(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """For pipes."""
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(json.dumps(PAGE).encode())))
+    code, said, _ = lampwright(
+        capsys, "explain", CONFIG, "--printer", "plover", "--message", "page=-"
+    )
+    assert code == 0
+    assert "state                 processing" in said
+
+
+MISTAKES = {
+    "no such printer": (["--printer", "plova"], "did you mean 'plover'"),
+    "no such message": (
+        ["--printer", "plover", "--message", "sheet=x"],
+        "has no message 'sheet', it has page",
+    ),
+    "no file": (
+        ["--printer", "plover", "--message", "page=/nowhere"],
+        "/nowhere cannot be read: no such file",
+    ),
+    "no equals sign": (
+        ["--printer", "plover", "--message", "page"],
+        "is not NAME=FILE or NAME@ADDRESS=FILE",
+    ),
+    "a wildcard": (
+        ["--printer", "kestrel", "--message", "snag=x"],
+        "say which topic, as in --message snag@alder/kestrel/snag/LEVEL=x",
+    ),
+    "another topic": (
+        ["--printer", "kestrel", "--message", "snag@alder/heron/snag/lid=x"],
+        "does not match: nobody would hear it",
+    ),
+}
+
+
+@pytest.mark.parametrize(("words", "complaint"), MISTAKES.values(), ids=MISTAKES.keys())
+def test_a_mistake_is_one_line_that_helps(
+    words: list[str], complaint: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And ends with 2."""
+    code, said, error = lampwright(capsys, "explain", CONFIG, *words)
+    assert (code, said) == (2, "")
+    assert complaint in error
+    assert error.count("\n") == 1

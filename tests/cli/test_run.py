@@ -1,0 +1,88 @@
+"""``lampwright run``: what goes to the service, and how it ends."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import CONFIG, hold_to_shape
+
+ROOT = Path(__file__).parents[2]
+
+
+def _start(*words: str | Path) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "bridge", "run", *map(str, words)],
+        cwd=ROOT,
+        env={**os.environ, "NO_COLOR": "1"},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+@pytest.fixture
+def nowhere(tmp_path: Path) -> Path:
+    """The example site, whose addresses lead to closed ports of this machine."""
+    club = shutil.copytree(CONFIG, tmp_path / "club")
+    path = club / "site.yaml"
+    text = path.read_text("utf-8")
+    for number, name in enumerate(("broker", "plover", "door", "rack", "bench"), 1):
+        text = text.replace(f"{name}.club.example", f"127.0.0.1:{number}")
+    path.write_text(text, "utf-8")
+    return club
+
+
+def test_it_runs_until_it_is_told_to_stop(nowhere: Path, tmp_path: Path) -> None:
+    """With nobody there it goes on, and ends with 0 and its summary."""
+    summary = tmp_path / "summary.json"
+    process = _start(nowhere, "--summary", summary)
+    assert process.stderr is not None
+    for line in process.stderr:
+        if "broker not reached" in line:
+            break
+    process.send_signal(signal.SIGTERM)
+    said, complaint = process.communicate(timeout=30)
+    assert (process.returncode, said) == (0, "")
+    assert "Traceback" not in complaint
+    value = json.loads(summary.read_text("utf-8"))
+    assert value["segments"]["shelf"]["scene"] == "not-known"
+    assert {"messages", "decisions", "requests", "segments"} <= set(value)
+
+
+def test_a_dry_run_tells_programs_each_change(nowhere: Path) -> None:
+    """One JSON object a line; interrupted, it ends with 0."""
+    process = _start(nowhere, "--dry-run", "--json")
+    assert process.stdout is not None
+    lines = [process.stdout.readline() for _ in range(6)]
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=30)
+    assert process.returncode == 0
+    values = [hold_to_shape(line, "dry-run") for line in lines]
+    named = [value.get("segment") for value in values if isinstance(value, dict)]
+    assert "door-frame" in named
+
+
+def test_a_site_that_cannot_be_used_is_not_run(nowhere: Path) -> None:
+    """Its problems are said as by check."""
+    (nowhere / "legend.yaml").write_text("", "utf-8")
+    process = _start(nowhere)
+    said, complaint = process.communicate(timeout=30)
+    assert (process.returncode, said) == (2, "")
+    assert complaint.startswith("legend.yaml:1:1: is empty")
+
+
+def test_a_summary_that_cannot_be_written_is_said_before_it_runs(nowhere: Path) -> None:
+    """Not when the evening is over."""
+    process = _start(nowhere, "--summary", "/nowhere/summary.json")
+    _, complaint = process.communicate(timeout=30)
+    assert process.returncode == 2
+    assert "/nowhere/summary.json" in complaint
+    assert "Traceback" not in complaint
