@@ -8,6 +8,7 @@ from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
 from bridge.check.scenes import scenes_of
+from bridge.check.tables import table_findings
 from bridge.engine.site import Site, facts_read
 from bridge.facts.values import Unknown, Why
 from bridge.lights.desire import Kept, choose_look
@@ -20,6 +21,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
     """Everything found, by file and line."""
     found = [
         *(each for table in site.tables.values() for each in expect_findings(table)),
+        *table_findings(site),
         *_scenes_not_whole(site),
         *size_findings(site),
         *_facts_not_offered(site),

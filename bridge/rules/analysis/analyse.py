@@ -1,0 +1,113 @@
+"""Everything that can be found about one table, over the whole space of situations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from bridge.facts.values import Facts
+from bridge.rules.analysis.boxes import Budget, UndecidedError
+from bridge.rules.analysis.coverage import gaps, never_deciding, subsumed
+from bridge.rules.analysis.deciding import Deciding
+from bridge.rules.analysis.finding import Kind, TableFinding
+from bridge.rules.analysis.gravity import Milder, Milding
+from bridge.rules.analysis.keywords import not_named, not_sent
+from bridge.rules.analysis.offers import Offer, any_offer
+from bridge.rules.analysis.overlaps import graver_overlaps, milder_overlaps
+from bridge.rules.analysis.space import Place, Space
+from bridge.rules.analysis.told import Cases, not_noticed
+from bridge.rules.table import Table
+
+#: Steps that one question may take: about a second at 1500 rows, far less at a hundred.
+STEPS: Final = 20_000
+
+
+def analyse(
+    table: Table,
+    offers: Sequence[Offer],
+    cases: Sequence[Facts] = (),
+    lasting: frozenset[str] = frozenset(),
+    steps: int = STEPS,
+) -> tuple[TableFinding, ...]:
+    """What is wrong with a table for these readers; without any, for every reader there could be.
+
+    ``cases`` are the situations of its ``expect`` cases. Rows named in ``lasting`` must hold for a
+    while before they show: they overlap, mask nothing, and leave a gap.
+    """
+    facts = [condition.fact for row in table.rows for condition in row.when]
+    budget = Budget(steps)
+    every = Deciding(Space(table, any_offer(facts), lasting), budget)
+    used = [Deciding(Space(table, offer, lasting), budget) for offer in offers]
+    return tuple(_findings(table, used, every, cases))
+
+
+def _findings(
+    table: Table, used: Sequence[Deciding], every: Deciding, cases: Sequence[Facts]
+) -> Iterator[TableFinding]:
+    asked = used or [every]
+    for deciding in asked:
+        yield from gaps(deciding)
+        yield from not_named(deciding.space)
+    yield from not_sent(table, [deciding.space.offer for deciding in used])
+    never = list(never_deciding(table, used, every))
+    yield from never
+    dead = {finding.row.name for finding in never}
+    yield from (each for each in subsumed(table, asked) if each.row.name not in dead)
+    told: set[tuple[str, str]] = set()
+    for deciding in asked:
+        yield from _milder(deciding, told)
+    for deciding in asked:
+        yield from milder_overlaps(deciding, told)
+    yield from _quiet_overlaps(asked)
+    if cases:
+        judged, seen = Cases(table, cases), set[tuple[str, str]]()
+        for deciding in asked:
+            yield from not_noticed(deciding, judged, seen)
+
+
+def _quiet_overlaps(asked: Sequence[Deciding]) -> Iterator[TableFinding]:
+    pairs = {pair for deciding in asked for pair in graver_overlaps(deciding)}
+    if pairs:
+        rows = {row.name: row for row in asked[0].space.table.rows}
+        upper, lower = min(pairs, key=lambda pair: (rows[pair[0]].source.line, pair[1]))
+        yield TableFinding(Kind.OVERLAP, rows[upper], rows[lower], count=len(pairs))
+
+
+def _milder(deciding: Deciding, told: set[tuple[str, str]]) -> Iterator[TableFinding]:
+    milding = Milding(deciding)
+    for shown, before, step in milding.by_reasons():
+        if _is_new(shown, before, told):
+            try:
+                found = milding.with_reason(shown, before, step)
+            except UndecidedError:
+                found = None
+            yield from _told(Kind.GRAVER_REASONS_MILDER, deciding, found, told)
+    for shown, before, loss in milding.by_loss():
+        if _is_new(shown, before, told):
+            try:
+                found = milding.with_loss(shown, before, loss)
+            except UndecidedError:
+                found = None
+            yield from _told(Kind.LOST_FACT_MILDER, deciding, found, told)
+
+
+def _is_new(shown: Place, before: Place, told: set[tuple[str, str]]) -> bool:
+    return (shown.row.name, before.row.name) not in told
+
+
+def _told(
+    kind: Kind, deciding: Deciding, found: Milder | None, told: set[tuple[str, str]]
+) -> Iterator[TableFinding]:
+    if found is None:
+        return
+    told.add((found.shown.row.name, found.before.row.name))
+    space = deciding.space
+    yield TableFinding(
+        kind,
+        found.shown.row,
+        found.before.row,
+        space.offer.name,
+        found.to_situation,
+        found.from_situation,
+        space.offered,
+    )

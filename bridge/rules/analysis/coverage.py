@@ -1,0 +1,120 @@
+"""What a table leaves out, and rows that add nothing to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from bridge.rules.analysis.boxes import Point, UndecidedError
+from bridge.rules.analysis.deciding import Deciding, blocking, unknown_where
+from bridge.rules.analysis.finding import Kind, TableFinding
+from bridge.rules.analysis.relations import rows_in
+from bridge.rules.analysis.space import Place
+from bridge.rules.table import Row, Table
+
+
+def gaps(deciding: Deciding) -> Iterator[TableFinding]:
+    """A situation that no row is for: with all that is offered known, and with less known."""
+    space = deciding.space
+    for kind, ask in ((Kind.GAP, deciding.gap), (Kind.GAP_OF_UNKNOWN, deciding.gap_of_unknown)):
+        row, name = space.table.otherwise, space.offer.name
+        try:
+            point = ask()
+        except UndecidedError:
+            yield TableFinding(Kind.NOT_DECIDED, row, offer=name, word=kind.value)
+            continue
+        if point is not None:
+            facts = space.situation(point)
+            yield TableFinding(kind, row, offer=name, situation=facts, offered=space.offered)
+
+
+def never_deciding(
+    table: Table, used: Sequence[Deciding], every: Deciding
+) -> Iterator[TableFinding]:
+    """Rows that decide for no reader in use, with the row above that holds them."""
+    for number, row in enumerate(table.rows):
+        try:
+            if any(_decides(deciding, number) for deciding in used):
+                continue
+            if used and _decides(every, number):
+                yield TableFinding(Kind.NEVER_FOR_READERS, row)
+            elif used or not _decides(every, number):
+                yield _masked(every, row, number)
+        except UndecidedError:
+            yield TableFinding(Kind.NOT_DECIDED, row, word=Kind.MASKED.value)
+
+
+def _decides(deciding: Deciding, number: int) -> bool:
+    place = deciding.by_number.get(number)
+    return place is not None and deciding.situation(place) is not None
+
+
+def _masked(every: Deciding, row: Row, number: int) -> TableFinding:
+    relations = every.relations
+    above = (1 << number) - 1
+    holding = relations.held_by[number] & above if number < len(relations.held_by) else 0
+    for first in rows_in(holding):
+        place = every.by_number[first]
+        if place.lasting:
+            continue
+        kind = Kind.MASKED
+        if frozenset(place.row.when) == frozenset(row.when):
+            kind = Kind.IDENTICAL
+        elif relations.held_by[first] >> number & 1:
+            kind = Kind.EQUIVALENT
+        return TableFinding(kind, row, place.row)
+    return TableFinding(Kind.MASKED, row)
+
+
+def subsumed(table: Table, used: Sequence[Deciding]) -> Iterator[TableFinding]:
+    """Rows without which the same scenes would show, for every reader in use."""
+    for number, row in enumerate(table.rows):
+        try:
+            if not any(_matters(deciding, number) for deciding in used):
+                yield TableFinding(Kind.SUBSUMED, row)
+        except UndecidedError:
+            yield TableFinding(Kind.NOT_DECIDED, row, word=Kind.SUBSUMED.value)
+
+
+def _matters(deciding: Deciding, number: int) -> bool:
+    place = deciding.by_number.get(number)
+    if place is None:
+        return False
+    return (
+        place.lasting
+        or without(deciding, place) is not None
+        or _holds_comfort_back(deciding, place)
+    )
+
+
+def without(deciding: Deciding, place: Place) -> Point | None:
+    """Where the row decides, and another scene would show if it were not there."""
+    space = deciding.space
+    below = [each for each in space.places if each.number > place.number and not each.hopeless]
+    between: list[Place] = []
+    for other in (*below, space.otherwise):
+        if other.row.show != place.row.show:
+            boxes = [each.true for each in between]
+            point = deciding.situation(place, other.true, boxes)
+            if point is not None:
+                return point
+        if not other.lasting:
+            between.append(other)
+    return None
+
+
+def _holds_comfort_back(deciding: Deciding, place: Place) -> bool:
+    """Whether a row that would reassure waits for this one alone to be known."""
+    space = deciding.space
+    for part in unknown_where(space, place):
+        for other in space.places:
+            if other.number <= place.number or other.hopeless or not other.comfortable:
+                continue
+            boxes = [
+                box
+                for each in space.places
+                if each.number < other.number and each is not place and not each.lasting
+                for box in blocking(space, each)
+            ]
+            if deciding.anywhere(part.meet(other.true), boxes) is not None:
+                return True
+    return False

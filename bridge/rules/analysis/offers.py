@@ -1,0 +1,217 @@
+"""What a reader can say: for each fact the values that it can give, and what goes with what.
+
+The rest of the analysis knows readers only by this, so that a table can also be looked at for
+every reader that there could be.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from bridge.facts.evaluation import rules_of
+from bridge.facts.numbers import limits_of
+from bridge.facts.reader import Alternative, FactRule, Reader
+from bridge.facts.reason_reading import reasons_named
+from bridge.facts.reasons import KEYWORDS, SUFFIXES, parse_reason
+from bridge.facts.values import FactValue, Reason
+from bridge.facts.vocabulary import (
+    SITE_PREFIX,
+    STALE,
+    UNKNOWN_WORD,
+    FactName,
+    Kind,
+    fact_named,
+)
+
+_LINK: Final = "link"
+_JOB: Final = "job"
+_NO_VALUE: Final = "no-value"
+
+
+@dataclass(frozen=True, slots=True)
+class Values:
+    """The values that one fact can have. ``numbers`` are the least and the most.
+
+    ``any_text``: other words too. ``any_reason``: every registered keyword at every severity.
+    """
+
+    symbols: tuple[str, ...] = ()
+    any_text: bool = False
+    numbers: tuple[float, float] | None = None
+    truths: bool = False
+    reasons: frozenset[Reason] = frozenset()
+    any_reason: bool = False
+    unknown: bool = True
+
+    def together(self, other: Values) -> Values:
+        """What either can be."""
+        numbers = [each for each in (self.numbers, other.numbers) if each is not None]
+        return Values(
+            tuple(dict.fromkeys((*self.symbols, *other.symbols))),
+            self.any_text or other.any_text,
+            (min(least for least, _ in numbers), max(most for _, most in numbers))
+            if numbers
+            else None,
+            self.truths or other.truths,
+            self.reasons | other.reasons,
+            self.any_reason or other.any_reason,
+            self.unknown or other.unknown,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """Situations that are possible together: these facts fixed, these lost, these words unsaid."""
+
+    fixed: Mapping[str, FactValue] = field(default_factory=dict)
+    lost: frozenset[str] = frozenset()
+    unsaid: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A reader as the analysis sees it. ``worlds`` cover every situation it can bring about."""
+
+    name: str
+    values: Mapping[str, Values]
+    worlds: tuple[World, ...] = (World(),)
+
+    @property
+    def facts(self) -> frozenset[str]:
+        """The facts that it offers."""
+        return frozenset(self.values)
+
+
+_TRUTH: Final = Values(truths=True, unknown=False)
+#: Where nothing is known of a reader: whatever a site's own fact can be.
+_ANYTHING: Final = Values(any_text=True, numbers=(-math.inf, math.inf), truths=True)
+
+
+def offer_of(reader: Reader) -> Offer:
+    """What this reader can give."""
+    rules = rules_of(reader)
+    values = {name: _values_of(rule, _named(name)) for name, rule in rules.items()}
+    values.setdefault(_LINK, Values(("up",)))
+    values[STALE.name] = _TRUTH
+    return Offer(reader.name, values, _worlds(reader, rules))
+
+
+def any_offer(facts: Iterable[str]) -> Offer:
+    """A reader that gives all of these facts, whatever they can be."""
+    return Offer("", {name: _all_of(_named(name)) for name in sorted({*facts, _LINK, STALE.name})})
+
+
+def _named(name: str) -> FactName:
+    return fact_named(name) or FactName(name, Kind.TEXT)
+
+
+def _all_of(fact: FactName) -> Values:
+    if fact.kind is Kind.TRUTH:
+        return _TRUTH
+    if fact.kind is Kind.REASONS:
+        return Values(any_reason=True)
+    if fact.kind is Kind.NUMBER:
+        return Values(numbers=_limits(fact))
+    if fact.name.startswith(SITE_PREFIX):
+        return _ANYTHING
+    return Values(fact.symbols, any_text=fact.kind is Kind.TEXT)
+
+
+def _limits(fact: FactName) -> tuple[float, float]:
+    least = -math.inf if fact.least is None else fact.least
+    return least, math.inf if fact.most is None else fact.most
+
+
+def _values_of(rule: FactRule, fact: FactName) -> Values:
+    values = Values()
+    for alternative in rule.alternatives:
+        values = values.together(_of_alternative(alternative, fact))
+    return values
+
+
+def _of_alternative(alternative: Alternative, fact: FactName) -> Values:
+    if fact.kind is Kind.REASONS:
+        return _reasons_of(alternative)
+    no_value = (_NO_VALUE,) if fact.name == _JOB and alternative.no_value else ()
+    if alternative.gives is not None:
+        return _given(alternative.gives, fact).together(Values(no_value))
+    if alternative.values is not None:
+        words = [str(word) for word in alternative.values.values() if word != UNKNOWN_WORD]
+        return Values((*words, *no_value))
+    if fact.kind is Kind.NUMBER:
+        return Values(numbers=limits_of(alternative, fact))
+    return _all_of(fact).together(Values(no_value))
+
+
+def _given(value: object, fact: FactName) -> Values:
+    if isinstance(value, bool) and fact.kind is not Kind.NUMBER:
+        return Values(truths=True)
+    if isinstance(value, int | float):
+        return Values(numbers=(float(value), float(value)))
+    return Values((str(value),))
+
+
+def _reasons_of(alternative: Alternative) -> Values:
+    words: list[object] = []
+    if alternative.gives is not None:
+        words.append(alternative.gives)
+    elif alternative.bits is not None:
+        words.extend(alternative.bits.values())
+    elif alternative.values is not None:
+        words.extend(alternative.values.values())
+    else:
+        return Values(any_reason=True)
+    return Values(reasons=frozenset(reason for word in words for reason in reasons_named(word)))
+
+
+def every_reason(keyword: str) -> tuple[Reason, ...]:
+    """A keyword bare and with each suffix."""
+    return tuple(parse_reason(keyword + suffix) for suffix in ("", *SUFFIXES))
+
+
+def other_keyword(named: Iterable[str]) -> str:
+    """A registered keyword that is none of these."""
+    return min(KEYWORDS - set(named))
+
+
+def _worlds(reader: Reader, rules: Mapping[str, FactRule]) -> tuple[World, ...]:
+    """Heard, or late with one of the required messages, or cut off: nothing known but that."""
+    required = [message.name for message in reader.messages.values() if message.required]
+    facts = frozenset(rules) - {_LINK}
+    heard = World({STALE.name: False}, unsaid={_LINK: "down"})
+    late = [
+        World({STALE.name: True}, _bound(name, rules, alone=len(required) == 1), {_LINK: "down"})
+        for name in required
+    ]
+    cut_off = [World({_LINK: "down"}, facts)] if _LINK in rules else []
+    return (heard, *late, *cut_off)
+
+
+def _first_ratio(rule: FactRule) -> tuple[str, ...]:
+    return (rule.alternatives[0].ratio or ()) if rule.alternatives else ()
+
+
+def _bound(message: str, rules: Mapping[str, FactRule], *, alone: bool) -> frozenset[str]:
+    """The facts that nobody can know while this message is not fresh.
+
+    The message of the first alternative ends the search; a union of reasons stays open; a ratio
+    goes with its parts. Without a rule of its own the link goes with the only required message.
+    """
+    bound: set[str] = set()
+    for name, rule in rules.items():
+        plain = [each for each in rule.alternatives if each.ratio is None]
+        consulted = plain if _named(name).kind is Kind.REASONS else rule.alternatives[:1]
+        if any(each.ratio is None and each.message == message for each in consulted):
+            bound.add(name)
+    while more := {
+        name
+        for name, rule in rules.items()
+        if name not in bound and not bound.isdisjoint(_first_ratio(rule))
+    }:
+        bound |= more
+    if alone and _LINK not in rules:
+        bound.add(_LINK)
+    return frozenset(bound)
