@@ -8,54 +8,31 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final, TypeAlias
+from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
-from bridge.facts.contributions import (
-    NO_CONTRIBUTION,
-    NO_REASONS,
-    Contribution,
-    ReadReasons,
-    together,
-)
 from bridge.facts.documents import MessageState
 from bridge.facts.forms import CompiledForm, compile_form
-from bridge.facts.held import MOST_ADDRESSES, Held
 from bridge.facts.judging import NOTHING, Nothing
 from bridge.facts.moment import Moment
 from bridge.facts.numbers import limits_of
 from bridge.facts.places import ABSENT, Absent, Place
 from bridge.facts.reader import Alternative, FactRule, Form, Reader
 from bridge.facts.reading import Forms, Read, compile_read
+from bridge.facts.reason_asking import (
+    AskReasons,
+    asking,
+    expecting,
+    first_reasons,
+    none_where_absent,
+    union,
+)
 from bridge.facts.reason_reading import compile_reasons
-from bridge.facts.values import FactValue, Reasons, Unknown, Why
+from bridge.facts.surroundings import Evaluate, Surroundings, UnmappedWord, why_not
+from bridge.facts.values import FactValue, Unknown, Why
 from bridge.facts.vocabulary import FactName, Kind, fact_named
 
-
-@dataclass(frozen=True, slots=True)
-class UnmappedWord:
-    """A word without a mapping, and where it was met."""
-
-    fact: str
-    word: str
-    message: str
-    address: str
-
-
-@dataclass(slots=True)
-class Surroundings:
-    """What a printer's facts look at besides the documents."""
-
-    facts: dict[str, FactValue]
-    link_up: bool
-    #: Words without a mapping that were met since this was last emptied.
-    unmapped: list[UnmappedWord]
-
-
-Evaluate: TypeAlias = Callable[[Moment], FactValue]
 _Ask: TypeAlias = Callable[[Moment], FactValue | Absent | Nothing]
-#: What one alternative contributes; ``True`` beside it: a place or an address was absent.
-_AskReasons: TypeAlias = Callable[[], tuple[list[Contribution], bool]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +154,7 @@ class _Compiler:
         fact = fact_named(rule.fact) or FactName(rule.fact, Kind.TEXT)
         if fact.kind is Kind.REASONS:
             asks = [self._ask_reasons(alternative, rule) for alternative in rule.alternatives]
-            combine = _union if rule.union else _first_reasons
+            combine = union if rule.union else first_reasons
             return combine(asks, _absent(rule), absent_none=rule.absent_none)
         return _first(
             [self._ask(alternative, fact) for alternative in rule.alternatives], _absent(rule)
@@ -194,7 +171,7 @@ class _Compiler:
             return _ask_many(state, read, fact.name, self.around)
         return _ask_one(state, read, fact.name, self.around)
 
-    def _ask_reasons(self, alternative: Alternative, rule: FactRule) -> _AskReasons:
+    def _ask_reasons(self, alternative: Alternative, rule: FactRule) -> AskReasons:
         state = self.states[alternative.message]
         read = compile_reasons(
             alternative,
@@ -202,10 +179,10 @@ class _Compiler:
             text=state.message.kind == "text",
             absent_none=rule.absent_none or alternative.absent_none,
         )
-        ask = _reasons_of(state, read, self.around)
+        ask = asking(state, read, self.around)
         if alternative.expects:
-            ask = _expecting(alternative, state, ask)
-        return _none_where_absent(ask) if alternative.absent_none else ask
+            ask = expecting(alternative, state, ask)
+        return none_where_absent(ask) if alternative.absent_none else ask
 
 
 def _absent(rule: FactRule) -> Unknown:
@@ -237,15 +214,6 @@ def _first(asks: list[_Ask], absent: Unknown) -> Evaluate:
         return absent
 
     return evaluate
-
-
-def why_not(held: Held, state: MessageState, around: Surroundings) -> Unknown | None:
-    """Why a document does not count now, or ``None``."""
-    if held.why is not None:
-        return Unknown(held.why, state.name)
-    if state.while_link and not around.link_up:
-        return Unknown(Why.LINK_NOT_UP, state.name)
-    return None
 
 
 def _ask_one(state: MessageState, read: Read, fact: str, around: Surroundings) -> _Ask:
@@ -312,115 +280,3 @@ def _ratio(alternative: Alternative, fact: FactName, facts: Mapping[str, FactVal
         return Unknown(Why.OUT_OF_RANGE, f"{parts[0]:g} of {parts[1]:g}")
 
     return ask
-
-
-_REASONS: Final = "reasons"
-
-
-def _reasons_of(state: MessageState, read: ReadReasons, around: Surroundings) -> _AskReasons:
-    def ask() -> tuple[list[Contribution], bool]:
-        contributions: list[Contribution] = []
-        absent = False
-        if state.many:
-            contributions = _of_no_document(state, around)
-            absent = not state.by_address and not contributions
-        for held in state.all_held():
-            if held.why is not None or state.while_link:
-                unknown = why_not(held, state, around)
-                if unknown is not None:
-                    contributions.append(Contribution((), (unknown,)))
-                    continue
-            found = read(held.document, held.wildcards)
-            if found is ABSENT:
-                absent = True
-            elif found is not NOTHING:
-                contributions.append(found)
-                if found.open_because:
-                    _note_unmapped(found, state.name, held.address, around)
-        return contributions, absent
-
-    return ask
-
-
-def _expecting(alternative: Alternative, state: MessageState, ask: _AskReasons) -> _AskReasons:
-    """Whatever else was heard: what was expected and not heard may be a reason."""
-    index = (alternative.wildcard or 1) - 1
-
-    def ask_all() -> tuple[list[Contribution], bool]:
-        contributions, absent = ask()
-        heard = {held.wildcards[index] for held in state.all_held() if held.wildcards[index:]}
-        missing = [word for word in alternative.expects if word not in heard]
-        unknowns = tuple(Unknown(Why.NOT_HEARD, f"{state.name} {word}") for word in missing)
-        return [*contributions, *([Contribution((), unknowns)] if unknowns else [])], absent
-
-    return ask_all
-
-
-def _none_where_absent(ask: _AskReasons) -> _AskReasons:
-    def ask_again() -> tuple[list[Contribution], bool]:
-        contributions, absent = ask()
-        return [*contributions, *([NO_CONTRIBUTION] if absent else [])], False
-
-    return ask_again
-
-
-def _of_no_document(state: MessageState, around: Surroundings) -> list[Contribution]:
-    """What a wildcard leaves open besides its documents.
-
-    That nothing arrived says something only while it could have arrived.
-    """
-    if state.overflowed:
-        many = Unknown(Why.INCOMPLETE, f"more than {MOST_ADDRESSES} addresses of {state.name}")
-        return [Contribution((), (many,))]
-    if state.many and not state.by_address:
-        if state.why_none is not Why.NOT_HEARD:
-            return [Contribution((), (Unknown(state.why_none, state.name),))]
-        if state.while_link and not around.link_up:
-            return [Contribution((), (Unknown(Why.LINK_NOT_UP, state.name),))]
-    return []
-
-
-def _note_unmapped(found: Contribution, message: str, address: str, around: Surroundings) -> None:
-    for unknown in found.open_because:
-        if unknown.why is Why.UNMAPPED:
-            around.unmapped.append(UnmappedWord(_REASONS, unknown.detail, message, address))
-
-
-def _union(asks: list[_AskReasons], absent: Unknown, *, absent_none: bool) -> Evaluate:
-    """Everything that any alternative knows of."""
-    open_absent = Contribution((), (absent,))
-    last: list[Contribution] = []
-    last_reasons = NO_REASONS
-
-    def evaluate(_now: Moment) -> Reasons:
-        nonlocal last, last_reasons
-        contributions: list[Contribution] = []
-        for ask in asks:
-            found, is_absent = ask()
-            contributions.extend(found)
-            if is_absent and not absent_none:
-                contributions.append(open_absent)
-        # Reasons change seldom, and the reads give the same contribution for the same word.
-        if contributions != last:
-            last, last_reasons = contributions, together(contributions)
-        return last_reasons
-
-    return evaluate
-
-
-def _first_reasons(asks: list[_AskReasons], absent: Unknown, *, absent_none: bool) -> Evaluate:
-    """The first alternative that is neither absent nor passed over.
-
-    Where every one of them was passed over, the printer says that there is no reason.
-    """
-
-    def evaluate(_now: Moment) -> FactValue:
-        any_absent = False
-        for ask in asks:
-            found, is_absent = ask()
-            if found:
-                return together(found)
-            any_absent = any_absent or is_absent
-        return absent if any_absent and not absent_none else NO_REASONS
-
-    return evaluate

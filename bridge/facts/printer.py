@@ -8,10 +8,11 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from bridge.facts.documents import ALWAYS_UP, MessageState
-from bridge.facts.evaluation import Plan, Surroundings, at_once, compile_plans, rules_of
+from bridge.facts.evaluation import Plan, at_once, compile_plans, rules_of
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.reader import Alternative, Input, Reader
+from bridge.facts.surroundings import Surroundings
 from bridge.facts.topics import wildcard_count
 from bridge.facts.values import Facts, FactValue, Unknown, Why
 from bridge.facts.vocabulary import STALE

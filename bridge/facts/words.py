@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from bridge.facts.evaluation import UnmappedWord
+from bridge.facts.surroundings import UnmappedWord
 
 #: A sender of ever new words must not fill the memory.
 MOST_WORDS: Final = 64

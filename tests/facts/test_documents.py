@@ -376,3 +376,43 @@ def test_silence_says_something_only_while_a_source_is_up() -> None:
     for _ in range(2):
         why += [state.can_be_heard(Why.SOURCE_LOST), state.why_none]
     assert why == [Why.SOURCE_LOST, True, Why.NOT_HEARD, False, Why.NOT_HEARD]
+
+
+OURS = status(within=compile_place("$[?@.tag == 'S-7']"))
+
+
+@pytest.mark.parametrize(
+    ("said", "document", "taken"),
+    [
+        ([{"tag": "S-2"}, {"tag": "S-7", "m": 1}], {"tag": "S-7", "m": 1}, Taken.TAKEN),
+        ([{"tag": "S-7"}], {"tag": "S-7"}, Taken.TAKEN),
+        ([{"tag": "S-2"}], ABSENT, Taken.NOT_WITHIN),
+        ([{"tag": "S-7"}, {"tag": "S-7"}], ABSENT, Taken.NOT_WITHIN),
+        ([], ABSENT, Taken.NOT_WITHIN),
+        (7, ABSENT, Taken.NOT_WITHIN),
+    ],
+)
+def test_the_printers_own_part_of_a_body(said: object, document: object, taken: Taken) -> None:
+    """There once it is the document; else nothing is known, and nothing can renew what was."""
+    state = _state(OURS)
+    _take(state, [{"tag": "S-7", "m": 0}])
+    outcome, held = _take(state, said, 5_000)
+    assert (outcome.taken, held.document) == (taken, document)
+    assert outcome.document
+    if taken is Taken.NOT_WITHIN:
+        assert outcome.freshness
+        assert held.why is Why.ABSENT
+        again, _ = _take(state, None, 6_000)
+        assert again.taken is Taken.NOTHING_TO_RENEW
+    else:
+        assert held.expires_ms == START.ms + 35_001
+
+
+def test_what_others_say_in_the_same_body_renews() -> None:
+    """The printer is there as it was: it was heard."""
+    state = _state(OURS)
+    _take(state, [{"tag": "S-7"}, {"tag": "S-2", "m": 0}])
+    _, held = _take(state, [{"tag": "S-7"}, {"tag": "S-2", "m": 1}], 9_000)
+    assert (held.why, held.expires_ms) == (None, START.ms + 39_001)
+    outcome, held = _take(state, None, 12_000)
+    assert (outcome.taken, held.expires_ms) == (Taken.RENEWED, START.ms + 42_001)

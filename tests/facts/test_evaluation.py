@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from bridge.facts.evaluation import at_once, messages_of, rules_of
-from bridge.facts.held import MOST_ADDRESSES
 from bridge.facts.reader import Alternative, FactRule, Form, Is, Reader
 from bridge.facts.values import Reasons, Unknown, Why
 from tests.facts.building import Bench, at, of, rule, status, text
@@ -108,103 +107,7 @@ def test_a_form_stands_behind_the_rules_of_its_fact() -> None:
     assert messages_of("progress", {**rules, "progress": PROGRESS}) == {"status", "laid"}
 
 
-CODES = at("status", "/e", bits={2: ("door-open",)})
-WARM = at("status", "/warming", is_=Is((True,)), gives="extruder-heating-report")
 SNAG = of("snag", wildcard=1, unless=("", "clear"), values={"spool": "material-empty-error"})
-
-
-@pytest.mark.parametrize(
-    ("document", "absent_none", "reasons"),
-    [
-        ({"e": 4, "warming": True}, False, (["door-open", "extruder-heating-report"], None)),
-        ({"e": 0, "warming": False}, False, ([], None)),
-        ({"e": 5, "warming": True}, False, (
-            ["door-open", "extruder-heating-report"], Why.UNMAPPED)),
-        ({"e": 4}, False, (["door-open"], Why.ABSENT)),
-        ({"e": 4}, True, (["door-open"], None)),
-        ({}, True, ([], None)),
-        ({}, False, ([], Why.ABSENT)),
-    ],
-)  # fmt: skip
-def test_a_union(document: object, absent_none: bool, reasons: object) -> None:
-    """All that is known, and whether it is all."""
-    bench = Bench((status(),), (rule("reasons", CODES, WARM, union=True, absent_none=absent_none),))
-    bench.hear("status", document)
-    assert _said(bench["reasons"]) == reasons
-
-
-@pytest.mark.parametrize(
-    ("document", "reasons"),
-    [
-        ({"e": 4, "warming": True}, (["door-open"], None)),
-        ({"warming": True}, (["extruder-heating-report"], None)),
-        ({"e": 1}, ([], Why.UNMAPPED)),
-        ({"e": 0, "warming": True}, ([], None)),
-        ({"warming": False}, Why.ABSENT),
-        ({}, Why.ABSENT),
-    ],
-)
-def test_reasons_in_order(document: object, reasons: object) -> None:
-    """Without a union the first that is there counts."""
-    bench = Bench((status(),), (rule("reasons", CODES, WARM),))
-    bench.hear("status", document)
-    assert _said(bench["reasons"]) == reasons
-
-
-def test_reasons_all_passed_over_are_none() -> None:
-    """The printer says of each that it does not hold."""
-    bench = Bench((status(),), (rule("reasons", WARM),))
-    bench.hear("status", {"warming": False})
-    assert _said(bench["reasons"]) == ([], None)
-
-
-def _snags(*, absent_none: bool, up: bool = True) -> Bench:
-    return Bench(
-        (text("snag"),),
-        (rule("reasons", SNAG, union=True, absent_none=absent_none),),
-        wildcards=frozenset({"snag"}),
-        up=up,
-    )
-
-
-@pytest.mark.parametrize(
-    ("absent_none", "up", "reasons"),
-    [
-        (False, True, ([], Why.ABSENT)),
-        (True, True, ([], None)),
-        (True, False, ([], Why.SOURCE_LOST)),
-    ],
-)
-def test_a_wildcard_on_which_nothing_arrived(absent_none: bool, up: bool, reasons: object) -> None:
-    """It means none only where the reader says so and the broker is there."""
-    assert _said(_snags(absent_none=absent_none, up=up)["reasons"]) == reasons
-
-
-@pytest.mark.parametrize("absent_none", [False, True])
-def test_a_union_over_the_addresses_of_a_wildcard(absent_none: bool) -> None:
-    """Each address by itself; one that is not fresh any more leaves the union open."""
-    bench = _snags(absent_none=absent_none)
-    bench.hear("snag", "broken", part="spool")
-    assert _said(bench["reasons"]) == (["material-empty-error"], None)
-    bench.hear("snag", "broken", part="cat")
-    assert _said(bench["reasons"]) == (["material-empty-error"], Why.UNMAPPED)
-    bench.hear("snag", "clear", part="cat")
-    bench.hear("snag", "", part="spool")
-    assert _said(bench["reasons"]) == ([], None)
-    bench.wait(20_000)
-    bench.hear("snag", "clear", part="cat")
-    bench.wait(10_001)
-    assert _said(bench["reasons"]) == ([], Why.NOT_FRESH)
-    bench.printer.source_lost("bench", bench.now)
-    assert _said(bench["reasons"]) == ([], Why.SOURCE_LOST)
-
-
-def test_more_addresses_than_are_kept_leave_the_union_open() -> None:
-    """What is left out may be a fault."""
-    bench = _snags(absent_none=True)
-    for number in range(MOST_ADDRESSES + 1):
-        bench.hear("snag", "clear", part=f"p{number}")
-    assert _said(bench["reasons"]) == ([], Why.INCOMPLETE)
 
 
 PART_STATE = of("phase", values={"LAYING": "processing", "RESTING": "idle"}, unless=("",))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.facts.judging import NOTHING, Nothing, bits_in, compile_judge
-from bridge.facts.reader import Alternative, Interval, Is
+from bridge.facts.judging import NOTHING, Nothing, bits_in, compile_also, compile_judge
+from bridge.facts.places import ABSENT, compile_place
+from bridge.facts.reader import Also, Alternative, Interval, Is
 from bridge.facts.values import Unknown, Why
 
 GO_ON = None
@@ -84,3 +85,80 @@ def test_nothing_to_ask() -> None:
 def test_bits_in(raw: object, bits: int | None) -> None:
     """Whole numbers from 0, as numbers or as decimal or hexadecimal text."""
     assert bits_in(raw) == bits
+
+
+@pytest.mark.parametrize(
+    ("raw", "base", "bits"),
+    [
+        ("0A", 16, 10),
+        ("0x0a", 16, 10),
+        ("ff", 16, 255),
+        ("0101", 2, 5),
+        ("0b101", 2, 5),
+        ("12", 2, None),
+        ("0g", 16, None),
+        ("-a", 16, None),
+        ("", 16, None),
+        ("1_0", 16, None),
+        ("10000000000000000", 16, None),
+        (10, 16, None),
+        (None, 16, None),
+    ],
+)
+def test_bits_in_a_base(raw: object, base: int, bits: int | None) -> None:
+    """Only a text has digits in another base; at most 64 bits."""
+    assert bits_in(raw, base) == bits
+
+
+LIE, HEAT = compile_place("/lie"), compile_place("$.heat[?@.at == 'nose'].is")
+
+
+@pytest.mark.parametrize(
+    ("several", "document", "verdict"),
+    [
+        ((Also(LIE, Is(("fast",))),), {"lie": "fast"}, GO_ON),
+        ((Also(LIE, Is(("fast",))),), {"lie": "home"}, NOTHING),
+        ((Also(LIE, Is(("fast",))),), {}, ABSENT),
+        ((Also(LIE, Is((1,))),), {"lie": True}, NOTHING),
+        ((Also(LIE, Is((None,))),), {"lie": None}, GO_ON),
+        ((Also(LIE, Is(bit=1)),), {"lie": 2}, GO_ON),
+        ((Also(LIE, Is(interval=Interval(least=1))),), {"lie": 0.5}, NOTHING),
+        ((Also(LIE, None),), {}, GO_ON),
+        ((Also(LIE, None),), {"lie": None}, NOTHING),
+        ((Also(LIE, Is((1,))), Also(HEAT, Is((2,)))), {"lie": 1, "heat": []}, ABSENT),
+        ((Also(LIE, Is((1,))), Also(HEAT, Is((2,)))), {"lie": 2, "heat": []}, NOTHING),
+        ((Also(HEAT, Is((2,))),), {"heat": [{"at": "nose", "is": 2}]}, GO_ON),
+        ((Also(HEAT, None),), {"heat": [{"at": "slab", "is": 2}]}, GO_ON),
+    ],
+)
+def test_further_tests(several: tuple[Also, ...], document: object, verdict: object) -> None:
+    """All must hold; the first that does not says why."""
+    judge = compile_also(several)
+    assert judge is not None
+    assert judge(document) is verdict
+
+
+@pytest.mark.parametrize(
+    ("also", "document"),
+    [
+        (Also(LIE, Is(interval=Interval(least=1))), {"lie": "much"}),
+        (Also(LIE, Is(bit=1)), {"lie": "much"}),
+        (Also(HEAT, Is((2,))), {"heat": [{"at": "nose", "is": 2}, {"at": "nose", "is": 3}]}),
+        (Also(HEAT, None), {"heat": [{"at": "nose", "is": 2}, {"at": "nose", "is": 3}]}),
+    ],
+)
+def test_a_further_test_that_cannot_be_judged(also: Also, document: object) -> None:
+    """It does not hold, and where it asks for a value the search ends at unknown."""
+    judge = compile_also((also,))
+    assert judge is not None
+    verdict = judge(document)
+    if also.is_ is None:
+        assert verdict is NOTHING
+    else:
+        assert isinstance(verdict, Unknown)
+        assert verdict.why is Why.WRONG_TYPE
+
+
+def test_no_further_test() -> None:
+    """Then nothing is asked."""
+    assert compile_also(()) is None

@@ -12,11 +12,11 @@ from bridge.facts.contributions import (
     together,
 )
 from bridge.facts.judging import NOTHING
-from bridge.facts.places import ABSENT, Document
-from bridge.facts.reader import Alternative, Is
+from bridge.facts.places import ABSENT, Document, compile_place
+from bridge.facts.reader import Also, Alternative, Graded, Is
 from bridge.facts.reason_reading import compile_reasons, reasons_named
 from bridge.facts.reasons import ReasonError
-from bridge.facts.values import Unknown, Why
+from bridge.facts.values import Severity, Unknown, Why
 from tests.facts.building import at, of
 
 LID = {"lid": "cover-open", "spool": ("material-empty", "material-needed"), "fine": ()}
@@ -165,3 +165,77 @@ def test_reasons_named_refuses_what_is_none() -> None:
     """A reader with a misspelt keyword is refused before it reads anything."""
     with pytest.raises(ReasonError, match="did you mean 'door-open'"):
         reasons_named("door-opn")
+
+
+FLAGS = {"lid": "door-open", "spool": "material-empty", "hum": ()}
+
+
+@pytest.mark.parametrize(
+    ("rest", "members", "found"),
+    [
+        ({}, {"lid": False, "spool": False, "hum": True}, ([], [])),
+        ({}, {"lid": True, "spool": False, "hum": True}, (["door-open"], [])),
+        ({}, {"lid": True, "spool": True, "hum": False, "cat": False},
+            (["door-open", "material-empty"], [])),
+        ({}, {"lid": True, "spool": False, "hum": False, "cat": True},
+            (["door-open"], [Why.UNMAPPED])),
+        ({}, {"lid": True, "spool": "dunno", "hum": False}, (["door-open"], [Why.WRONG_TYPE])),
+        ({}, {"lid": True, "spool": 1, "hum": False}, (["door-open"], [Why.WRONG_TYPE])),
+        ({}, {"lid": True, "hum": False}, (["door-open"], [Why.ABSENT])),
+        ({"others_none": True}, {"lid": False, "spool": False, "hum": False, "cat": True},
+            ([], [])),
+        ({"others_none": True}, {"lid": False, "spool": False, "hum": False, "n": 3}, ([], [])),
+        ({"others_none": True}, {"lid": 3, "spool": False, "hum": False}, ([], [Why.WRONG_TYPE])),
+        ({}, [], ([], [Why.WRONG_TYPE])),
+        ({}, {}, ([], [Why.ABSENT] * 3)),
+        ({}, {f"n{number}": False for number in range(MOST_WORDS + 1)}, ([], [Why.OUT_OF_RANGE])),
+    ],
+)  # fmt: skip
+def test_flags(rest: dict[str, bool], members: object, found: object) -> None:
+    """The names of true members are words; what is listed must be there and be a truth."""
+    assert _read(at("s", "/snags", flags=True, values=FLAGS, **rest), {"snags": members}) == found
+
+
+def test_flags_of_which_only_the_true_ones_are_told() -> None:
+    """Where absence says that there is no reason, that holds for each of them."""
+    alternative = at("s", "/snags", flags=True, values=FLAGS)
+    read = compile_reasons(alternative, (), text=False, absent_none=True)
+    found = read({"snags": {"lid": True}}, ())
+    assert isinstance(found, Contribution)
+    assert [reason.said for reason in found.known] == ["door-open"]
+    assert found.open_because == ()
+    assert read({}, ()) is ABSENT
+
+
+@pytest.mark.parametrize(
+    ("register", "found"),
+    [
+        ("24", (["door-open", "material-empty"], [])),
+        ("0x04", (["door-open"], [])),
+        ("2G", ([], [Why.WRONG_TYPE])),
+        (24, ([], [Why.WRONG_TYPE])),
+    ],
+)
+def test_bits_of_a_register_in_base_16(register: object, found: object) -> None:
+    """A number is none of its texts: 24 may be either."""
+    assert _read(at("s", "/e", bits=BITS, base=16), {"e": register}) == found
+
+
+def test_each_element_of_a_list_with_all_that_is_said_of_it() -> None:
+    """Live ones count, as severe as they are; what is absent in one stays open."""
+    alternative = at(
+        "s",
+        "/nr",
+        each=compile_place("/bothers"),
+        also=(Also(compile_place("/live"), Is((True,))),),
+        values={14: "extruder-jam", 22: "material-low"},
+        severity=Graded(compile_place("/weight"), {"stern": Severity.ERROR}),
+        absent_none=True,
+    )
+    jam = {"nr": 14, "live": True, "weight": "stern"}
+    past = {"nr": 99, "live": False, "weight": "odd"}
+    assert _read(alternative, {"bothers": [past, jam]}) == (["extruder-jam-error"], [])
+    assert _read(alternative, {"bothers": [jam, {"live": True}]}) == (
+        ["extruder-jam-error"],
+        [Why.ABSENT],
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.facts.evaluation import UnmappedWord
+from bridge.facts.surroundings import UnmappedWord
 from bridge.facts.words import MOST_WORDS, Word, Words
 
 
