@@ -24,9 +24,10 @@ def test_the_second_is_refused_and_told_who_is_the_first(path: Path, tmp_path: P
     first.take(tmp_path)
     with pytest.raises(AlreadyRunningError) as refused:
         second.take(tmp_path)
-    assert refused.value.lines() == (
+    (line,) = refused.value.lines()
+    assert line == (
         f"{tmp_path}: this site is already run by process {os.getpid()}; "
-        "stop that one first, or look with: lampwright run --dry-run",
+        "stop that one first, or look with: lampwright run --dry-run"
     )
     assert refused.value.exit_code == 2
     first.release()

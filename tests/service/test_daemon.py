@@ -1,0 +1,262 @@
+"""The daemon on a real broker and real HTTP: it does what the core wants, and keeps its time."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field, replace
+
+import pytest
+import pytest_asyncio
+from aiohttp import web
+
+from bridge.access.credentials import Credentials
+from bridge.engine.events import HTTP_SOURCE, Heard
+from bridge.engine.site import Asking, Endpoint, Site
+from bridge.facts.moment import Moment
+from bridge.facts.places import compile_place
+from bridge.facts.reader import EndsAt, SentAt
+from bridge.lights.dialect.dialect import Prepared
+from bridge.service.daemon import Daemon, Manner
+from tests.conftest import Mosquitto, Recorder, StartMosquitto
+from tests.engine.workroom import PAGE, SHED, TOPIC, said, workroom
+from tests.lights.board import Board
+from tests.serving import serving
+
+#: Told on the broker's own log, by words of mosquitto: who connects, and who publishes what.
+LOGGED = ("allow_anonymous true", "log_type all")
+#: No longer than a person would notice.
+PROMPT_S = 1.0
+
+
+@dataclass
+class Peer:
+    """The controller ``rail`` and the polled printer ``plover``, at one address."""
+
+    board: Board = field(default_factory=Board)
+    #: What came, as method and path.
+    asked: list[str] = field(default_factory=list)
+    page: bytes = said(doing="aside")
+    url: str = ""
+
+    async def handle(self, request: web.Request) -> web.StreamResponse:
+        """Answer whoever it is."""
+        body = await request.read()
+        self.asked.append(f"{request.method} {request.path}")
+        if request.path in {"/ledger", "/tell"}:
+            return web.Response(body=self.page)
+        prepared = Prepared(request.method, request.path, (), body or None)
+        status, answer = self.board.perform(prepared, time.monotonic_ns() // 1_000_000)
+        return web.Response(status=status, body=answer)
+
+    def acts(self) -> list[str]:
+        """What the three pegs do, painted ones with ``row``."""
+        return [self.board.shown[peg].get("act", "row") for peg in (1, 2, 3)]
+
+
+@pytest_asyncio.fixture
+async def peer() -> AsyncIterator[Peer]:
+    """It listens."""
+    peer = Peer()
+    async with serving(peer.handle) as url:
+        peer.url = url
+        yield peer
+
+
+def site_at(peer: Peer, broker: Mosquitto, *, fresh_for_ms: int = 10_000) -> Site:
+    """The small workroom at these addresses."""
+    site = workroom()
+    kestrel = site.printers["kestrel"]
+    page = replace(kestrel.reader.messages["page"], fresh_for_ms=fresh_for_ms)
+    reader = replace(kestrel.reader, messages={**kestrel.reader.messages, "page": page})
+    return replace(
+        site,
+        brokers={SHED: replace(site.brokers[SHED], host=broker.host, port=broker.port)},
+        endpoints={PAGE: Endpoint(PAGE, f"{peer.url}/ledger")},
+        printers={**site.printers, "kestrel": replace(kestrel, reader=reader)},
+        controllers={"rail": replace(site.controllers["rail"], url=peer.url)},
+    )
+
+
+@asynccontextmanager
+async def running(
+    site: Site,
+    recorder: Recorder,
+    *,
+    manner: Manner | None = None,
+    changed: Callable[[], None] | None = None,
+) -> AsyncIterator[Daemon]:
+    """The daemon, until the end of the block."""
+    daemon = Daemon(
+        site,
+        "digest",
+        note=recorder.note,
+        credentials=Credentials({}),
+        manner=manner or Manner(),
+        changed=changed,
+    )
+    stop = asyncio.Event()
+    task = asyncio.create_task(daemon.run(stop))
+    try:
+        yield daemon
+    finally:
+        stop.set()
+        await asyncio.wait_for(task, 5)
+
+
+def rule(daemon: Daemon, segment: str = "s1") -> str:
+    """What decides for a segment."""
+    return daemon.view().segments[segment].rule
+
+
+@pytest.mark.asyncio
+async def test_a_message_turns_a_light(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder
+) -> None:
+    """From a real publish to a real controller, and a polled page likewise."""
+    async with running(site_at(peer, mosquitto), recorder) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        await recorder.until(lambda: peer.acts() == ["row", "calm", "calm"])
+        await asyncio.to_thread(mosquitto.publish, TOPIC, said(doing="stuck", snag="spool"))
+        await recorder.until(lambda: peer.acts() == ["hop", "calm", "calm"], seconds=PROMPT_S)
+        assert rule(daemon) == "out of material"
+        assert rule(daemon, "s2") == "idle"
+        counts = daemon.counts()
+        assert counts["messages"] == 1 + peer.asked.count("GET /ledger")
+        assert counts["polls"] == peer.asked.count("GET /ledger")
+
+
+@pytest.mark.asyncio
+async def test_time_passes_without_any_event(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder
+) -> None:
+    """What was said grows old, and the light says so, though nobody says anything."""
+    async with running(site_at(peer, mosquitto, fresh_for_ms=300), recorder) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        await asyncio.to_thread(mosquitto.publish, TOPIC, said(snag="spool"))
+        await recorder.until(lambda: rule(daemon) == "out of material")
+        await recorder.until(lambda: rule(daemon) == "silent", seconds=0.3 + PROMPT_S)
+
+
+@pytest.mark.parametrize(
+    ("manner", "polled", "asked", "told"),
+    [
+        (Manner(), True, True, True),
+        (Manner(sends=False), True, True, False),
+        (Manner(sends=False, polls=False, client_id_suffix="-look-7"), False, False, False),
+    ],
+    ids=["a daemon", "a dry run alone", "a dry run beside a daemon"],
+)
+@pytest.mark.asyncio
+async def test_what_a_manner_allows_is_all_that_leaves(  # noqa: PLR0913, PLR0917 (a table's columns)
+    start_mosquitto: StartMosquitto,
+    peer: Peer,
+    recorder: Recorder,
+    manner: Manner,
+    polled: bool,
+    asked: bool,
+    told: bool,
+) -> None:
+    """Polls, questions over the broker and over HTTP, requests to controllers, and its name."""
+    broker = start_mosquitto(*LOGGED)
+    site = site_at(peer, broker)
+    posted = Asking("all", HTTP_SOURCE, f"{peer.url}/tell", b"all", every_ms=30_000)
+    plover = replace(site.printers["plover"], asks=(posted,))
+    site = replace(site, printers={**site.printers, "plover": plover})
+    async with running(site, recorder, manner=manner) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        await asyncio.to_thread(broker.publish, TOPIC, said(snag="spool"))
+        await recorder.until(lambda: rule(daemon) == "out of material")
+        if told:
+            await recorder.until(lambda: peer.acts()[0] == "hop")
+        if polled:
+            await recorder.until(lambda: rule(daemon, "s2") == "idle")
+        if asked:
+            await recorder.until(lambda: "POST /tell" in peer.asked)
+    name = f"lampwright{manner.client_id_suffix}"
+    assert f" as {name} " in broker.log
+    assert (f"Received PUBLISH from {name} " in broker.log) is asked
+    assert ("GET /ledger" in peer.asked) is polled
+    assert ("POST /tell" in peer.asked) is asked
+    assert any("/pegs" in each or "/me" in each for each in peer.asked) is told
+    # Nobody but the daemon is to say that it died.
+    assert "Will message specified (" not in broker.log
+
+
+@pytest.mark.asyncio
+async def test_stopping_waits_for_nobody_and_keeps_the_log(
+    mosquitto: Mosquitto, recorder: Recorder
+) -> None:
+    """A controller that hangs does not hold up the end, and the last lines are written."""
+    reached = asyncio.Event()
+
+    async def hangs(_request: web.Request) -> web.StreamResponse:
+        reached.set()
+        await asyncio.sleep(30)
+        return web.Response()
+
+    async with serving(hangs) as url:
+        async with running(site_at(Peer(url=url), mosquitto), recorder) as daemon:
+            await reached.wait()
+            began = asyncio.get_running_loop().time()
+            daemon.feed(Heard(SHED, TOPIC, b"{"), daemon.now())
+            assert not recorder.noted("message not taken")
+        assert asyncio.get_running_loop().time() - began < PROMPT_S
+    assert recorder.noted("message not taken")
+
+
+@pytest.mark.asyncio
+async def test_whoever_watches_is_called_after_each_event(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder
+) -> None:
+    """A picture of that moment can be drawn then."""
+    seen: list[str] = []
+    async with running(
+        site_at(peer, mosquitto), recorder, changed=lambda: seen.append(rule(daemon))
+    ) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        for doing, snag in (("at it", ""), ("at it", "spool"), ("aside", "")):
+            daemon.feed(Heard(SHED, TOPIC, said(doing=doing, snag=snag)), daemon.now())
+            assert seen[-1] == rule(daemon)
+    changes = [now for now, before in zip(seen, ["", *seen], strict=False) if now != before]
+    assert changes == ["silent", "working", "out of material", "idle"]
+
+
+@pytest.mark.asyncio
+async def test_a_wall_clock_that_becomes_known_makes_stamped_messages_count(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder
+) -> None:
+    """Until then nobody knows how old they are; the next event of any kind brings it to light."""
+    site = site_at(peer, mosquitto)
+    kestrel = site.printers["kestrel"]
+    stamp = SentAt(compile_place("/sent"), EndsAt.EPOCH_MS)
+    page = replace(kestrel.reader.messages["page"], sent_at=stamp)
+    reader = replace(kestrel.reader, messages={**kestrel.reader.messages, "page": page})
+    site = replace(site, printers={**site.printers, "kestrel": replace(kestrel, reader=reader)})
+    async with running(site, recorder) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        now = daemon.now()
+        assert now.wall_ms is not None
+        stamped = said(doing="aside", sent=now.wall_ms)
+        daemon.feed(Heard(SHED, TOPIC, stamped), Moment(now.ms))
+        assert rule(daemon) == "silent"
+        daemon.feed(Heard(SHED, "alder/kestrel/snag/lid", b""), now)
+        assert rule(daemon) == "idle"
+
+
+@pytest.mark.asyncio
+async def test_a_broker_that_is_lost_is_come_back_to(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder
+) -> None:
+    """And the light knows nothing in between."""
+    async with running(site_at(peer, mosquitto), recorder) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        daemon.feed(Heard(SHED, TOPIC, said(doing="aside")), daemon.now())
+        assert rule(daemon) == "idle"
+        await asyncio.to_thread(mosquitto.stop)
+        await recorder.until(lambda: rule(daemon) == "silent", seconds=PROMPT_S)
+        await asyncio.to_thread(mosquitto.start)
+        await recorder.until(lambda: len(recorder.noted("source is up")) == 2)
+        assert rule(daemon) == "silent"
