@@ -34,6 +34,11 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         default=Path(),
         help="where to write them (default: here); made where it is missing",
     )
+    parser.add_argument(
+        "--reference",
+        action="store_true",
+        help="write no files: print every key of every file as Markdown, as in config/README.md",
+    )
     parser.set_defaults(run=run)
 
 
@@ -41,8 +46,12 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the files and name them."""
     import json
 
+    from bridge.settings.reference import reference
     from bridge.settings.schema import schemas
 
+    if arguments.reference:
+        print(reference(), end="")
+        return 0
     directory: Path = arguments.directory
     try:
         directory.mkdir(parents=True, exist_ok=True)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from bridge.cli import schema
+from bridge.settings.reference import reference
 from bridge.settings.schema import schemas
 
 
@@ -41,3 +42,13 @@ def test_a_place_that_cannot_be_written_is_one_line(tmp_path: Path) -> None:
         run(str(tmp_path / "schema"))
     assert caught.value.lines() == (f"{tmp_path / 'schema'}: cannot be written: file exists",)
     assert caught.value.exit_code == 2
+
+
+def test_the_reference_is_printed_and_nothing_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As it stands in the example site's own page."""
+    monkeypatch.chdir(tmp_path)
+    assert run("--reference") == 0
+    assert capsys.readouterr().out == reference()
+    assert list(tmp_path.iterdir()) == []

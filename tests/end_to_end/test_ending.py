@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import signal
 
 import pytest
 from aiohttp import web
 
+from tests.cli.commands import hold_to_shape
 from tests.end_to_end.workroom import FEED_ME, Room, running, until
 
 
@@ -33,6 +35,7 @@ async def test_sigterm_ends_it_with_code_0_and_a_summary(room: Room) -> None:
         assert asyncio.get_running_loop().time() - began < 2
         assert bridge.log.splitlines()[-1].rstrip().endswith(f"stopped site={room.site}")
         summary = bridge.summary()
+    hold_to_shape(json.dumps(summary), "summary")
     # kestrel's four messages, and what plover answered.
     assert summary["messages"] >= 4 + 1
     assert summary["decisions"] >= 4
