@@ -93,9 +93,7 @@ class Ask(Keys):
 
 
 Gives = Annotated[Annotated[Value, Tag("=scalar")] | Annotated[list[Text], Tag("=list")], BY_SHAPE]
-GivenFacts = Annotated[
-    dict[Annotated[str, fact_key((), tuple(FACTS))], Gives], KeepGoing, Field(min_length=1)
-]
+GivenFacts = Annotated[dict[Annotated[str, fact_key((), tuple(FACTS))], Gives], KeepGoing]
 
 
 class Form(Keys):

@@ -45,6 +45,8 @@ def _name_facts(model: type[Keys], made: dict[str, Any]) -> None:
         del made["$defs"]["Test"], made["$defs"]["Severity"]
     if model is ReaderFile:
         _replace(made, "facts", facts_schema(made["properties"]["facts"]["additionalProperties"]))
+        form = made["$defs"]["Form"]
+        _replace(form, "gives", facts_schema(form["properties"]["gives"]["additionalProperties"]))
 
 
 def _replace(holder: dict[str, Any], key: str, schema: dict[str, Any]) -> None:

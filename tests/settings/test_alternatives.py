@@ -9,12 +9,16 @@ from typing import Any
 import pytest
 
 from bridge.facts.places import compile_place
-from bridge.facts.reader import Alternative, EndsAt, Interval, Is, Unit
+from bridge.facts.reader import Also, Alternative, EndsAt, Graded, Interval, Is, Unit
+from bridge.facts.values import Severity
 from bridge.settings.load import load_site
 from tests.settings.copies import GOOD, load_edited, wrong
 
 LEDGER = "readers/ledger.yaml"
 OLD = "  progress: [{in: page, at: /share, scale: [0, 10000], no_value: [-1]}]"
+OLD_REASONS = """\
+  reasons:
+    all_of: [{in: page, at: /trips, bits: {0: cover-open-error, 3: material-empty}}]"""
 
 READ: list[tuple[str, str, dict[str, Any]]] = [
     ("progress", "at: /a, scale: [10, 0]", {"scale": (10.0, 0.0)}),
@@ -39,6 +43,46 @@ READ: list[tuple[str, str, dict[str, Any]]] = [
     ("job", "at: /a, values: {x: unknown}", {"values": {"x": "unknown"}}),
     ("job-name", "at: /a, unless: ['', null]", {"unless": ("", None)}),
     ("layer", "at: /a, is: idle, gives: 0", {"is_": Is(("idle",)), "gives": 0}),
+    (
+        "job",
+        "at: /a, also: [{at: /b, is: [1, null]}, {at: /c, absent: true}], gives: pending",
+        {
+            "also": (
+                Also(compile_place("/b"), Is((1, None))),
+                Also(compile_place("/c"), None),
+            ),
+            "gives": "pending",
+        },
+    ),
+    (
+        "job",
+        "at: /a, is: {bit: 3}, base: 2, gives: pending",
+        {"is_": Is(bit=3), "base": 2, "gives": "pending"},
+    ),
+    (
+        "reasons",
+        "at: /a, base: 16, bits: {1: door-open}",
+        {"base": 16, "bits": {1: ("door-open",)}},
+    ),
+    (
+        "reasons",
+        "at: /a, flags: true, absent: none, others: none, values: {lid: door-open}",
+        {
+            "flags": True,
+            "absent_none": True,
+            "others_none": True,
+            "values": {"lid": ("door-open",)},
+        },
+    ),
+    (
+        "reasons",
+        "each: /b, at: /a, values: {1: other}, severity: {at: /c, values: {2: report, x: error}}",
+        {
+            "each": compile_place("/b"),
+            "values": {1: ("other",)},
+            "severity": Graded(compile_place("/c"), {2: Severity.REPORT, "x": Severity.ERROR}),
+        },
+    ),
     ("site-tide", "at: /a, gives: true", {"gives": True}),
     ("site-tide", "at: /a, unit: 0.1 min", {"unit": Unit("0.1 min", 6.0)}),
 ]
@@ -50,7 +94,8 @@ def test_a_way_is_what_was_written(
 ) -> None:
     """Values keep their type, units become factors."""
     line = f"  {fact}: [{{in: page, {keys}}}]"
-    reader = load_edited(tmp_path, (LEDGER, OLD, line)).printers["plover"].reader
+    old = OLD_REASONS if fact == "reasons" else OLD
+    reader = load_edited(tmp_path, (LEDGER, old, line)).printers["plover"].reader
     expected = Alternative(message="page", at=compile_place("/a"), **fields)
     assert reader.facts[fact].alternatives == (expected,)
 
@@ -106,6 +151,16 @@ REFUSED = [
     ("job", "at: /a, part: layer", "part: 'layer' is no part of a form of page; there is none"),
     ("job", "at: /a, wildcard: 0", "wildcard: is 0, expected at least 1"),
     ("site-tide", "at: /a, split: ','", "split: is for reasons, this is site-tide"),
+    ("job", "at: /a, flags: true", "flags: is for reasons, this is job"),
+    ("job", "at: /a, each: /b", "each: is for reasons, this is job"),
+    ("job", "at: /a, absent: none", "absent: is for reasons, this is job"),
+    ("job", "at: /a, also: [{at: /b}]", "also: needs either 'is' or 'absent: true'"),
+    ("job", "at: /a, also: [{at: /b, is: 1, absent: true}]", "also: needs either 'is' or"),
+    ("job", "at: /a, also: [{at: b, is: 1}]", "at: 'b' is no place"),
+    ("job", "at: /a, also: [{at: /b, is: []}]", "is: is an empty list"),
+    ("job", "at: /a, also: []", "also: is empty, expected at least one entry"),
+    ("job", "at: /a, base: 16, values: {a: pending}", "base: is for bits, or for is with a bit"),
+    ("job", "at: /a, base: 7, is: {bit: 1}, gives: pending", "base: is 7, expected 2 or 16"),
 ]
 
 
@@ -116,6 +171,44 @@ def test_a_way_that_cannot_be_is_told(fact: str, keys: str, message: str, tmp_pa
     said = [line.split(": ", 1)[1] for line in lines]
     assert any(line.startswith(message) for line in said), lines
     assert all(line.startswith("readers/ledger.yaml:9:") for line in lines)
+
+
+REASONS_REFUSED = [
+    ("at: /a, flags: true, split: ','", "split: cannot stand beside flags"),
+    ("at: /a, flags: true, is: 1, values: {x: other}", "is: cannot stand beside flags"),
+    ("at: /a, each: /b, wildcard: 1", "wildcard: cannot stand beside each"),
+    ("at: /a, each: '$.b[*]', values: {x: other}", "each: '$.b[*]' may be several places"),
+    ("at: /a, expects: [x]", "expects: needs 'wildcard'"),
+    ("at: /a, severity: {at: /b, values: {x: error}}", "severity: needs values, bits or gives"),
+    (
+        "at: /a, values: {1: door-open-error}, severity: {at: /b, values: {x: error}}",
+        "values: 'door-open-error' has a suffix, which is what severity is for",
+    ),
+    (
+        "at: /a, gives: [other, door-open-error], severity: {at: /b, values: {x: error}}",
+        "gives: 'door-open-error' has a suffix",
+    ),
+    (
+        "at: /a, values: {1: door-open}, severity: {at: /b, values: {x: grave}}",
+        "values: 'grave' is no severity, expected report, warning or error",
+    ),
+]
+
+
+@pytest.mark.parametrize(("keys", "message"), REASONS_REFUSED)
+def test_a_way_to_reasons_that_cannot_be_is_told(keys: str, message: str, tmp_path: Path) -> None:
+    """Keys that need others, or cannot stand beside them."""
+    old = "at: /trips, bits: {0: cover-open-error, 3: material-empty}"
+    lines = wrong(tmp_path, (LEDGER, old, keys))
+    assert any(line.split(": ", 1)[1].startswith(message) for line in lines), lines
+
+
+@pytest.mark.parametrize("key", ["also: [{at: /b, is: 1}]", "each: /b", "flags: true"])
+def test_other_places_are_for_json(key: str, tmp_path: Path) -> None:
+    """A text has none."""
+    name = key.split(":", maxsplit=1)[0]
+    lines = wrong(tmp_path, ("readers/pieces.yaml", "{in: snag, ", f"{{in: snag, {key}, "))
+    assert any(f"{name}: is for JSON, the message snag is a text" in line for line in lines)
 
 
 RATIOS = [

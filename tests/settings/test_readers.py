@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bridge.facts.places import compile_place
-from bridge.facts.reader import EndsAt, Form, Message, SentAt
+from bridge.facts.reader import EndsAt, Form, Message, Only, SentAt
 from bridge.settings.load import load_site
 from bridge.settings.readers import in_words
 from tests.settings.copies import GOOD, Edit, load_edited, wrong
@@ -66,6 +66,39 @@ def test_the_rarer_keys_of_a_message(tmp_path: Path) -> None:
     )
 
 
+def test_one_address_may_bring_several_messages(tmp_path: Path) -> None:
+    """Told apart by a member; or each printer has a part of the body, of its own name."""
+    keys = "only: {at: /on, is: [duty, 7]}, within: \"$[?@.tag == '{tag}']\", "
+    site = load_edited(
+        tmp_path,
+        (LEDGER, "{kind: json, ", f"{{kind: json, {keys}"),
+        ("site.yaml", "    reader: ledger", "    reader: ledger\n    with: {tag: S-7}"),
+    )
+    message = site.printers["plover"].reader.messages["page"]
+    assert message.only == Only(compile_place("/on"), ("duty", 7))
+    assert message.within == compile_place("$[?@.tag == 'S-7']")
+
+
+def test_a_form_gives_facts(tmp_path: Path) -> None:
+    """Besides its parts, or without any."""
+    forms = (
+        '  - {in: laid, form: "{layer} of {layers} courses", gives: {state: processing}}\n'
+        "  - {in: laid, form: ready, gives: {job: completed, layer: 0}}\n"
+    )
+    reader = (
+        load_edited(
+            tmp_path, (PIECES, '  - {in: laid, form: "{layer} of {layers} courses"}\n', forms)
+        )
+        .printers["kestrel"]
+        .reader
+    )
+    assert reader.forms == (
+        Form("laid", "{layer} of {layers} courses", gives=(("state", "processing"),)),
+        Form("laid", "ready", gives=(("job", "completed"), ("layer", 0))),
+    )
+    assert "job" in reader.offers
+
+
 LINK = "facts:\n  link: [{in: laid, values: {aye: up, gone: down}}]\n  state: [{in: doing"
 
 
@@ -112,6 +145,20 @@ REFUSED: list[tuple[Edit, str]] = [
     ((PIECES, "in: laid,", "in: laid, at: /a,"), "6:16: at: is for JSON, the message laid is"),
     ((PIECES, "{layer} of", "{reasons} of"), "6:22: form: {reasons} cannot be a part"),
     ((PIECES, "{layer} of", "{{layer} of"), "6:22: form: '{{layer} of {layers} courses' has a }"),
+    ((PIECES, "{layer} of {layers}", "no"), "6:22: form: 'no courses' names no part"),
+    ((PIECES, 'courses"}', 'courses", gives: {job: done}}'), "6:66: job: 'done' is no job"),
+    ((PIECES, 'courses"}', 'courses", gives: {jobs: 1}}'), "6:61: 'jobs' is no fact"),
+    (
+        (PIECES, 'courses"}', 'courses", gives: {reasons: none}}'),
+        "6:61: reasons: cannot stand beside all_of",
+    ),
+    ((PIECES, "40s}", "40s, only: {at: /a, is: 1}}"), "3:38: only: is for JSON"),
+    ((PIECES, "40s}", "40s, within: /a}"), "3:38: within: is for JSON, this message is a text"),
+    ((LEDGER, "json, ", "json, only: {at: /a, is: []}, "), "2:41: is: is an empty list"),
+    (
+        (LEDGER, "json, ", "json, joins: patch, full: /a, within: /b, "),
+        "2:46: within: cannot stand beside joins: patch",
+    ),
     ((PIECES, "of {layers}", "of {_}"), "9:30: ratio: this reader never gives 'layers'"),
     ((PIECES, "[{ratio", "[{ration"), "9:14: progress: needs 'in'"),
     (

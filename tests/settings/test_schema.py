@@ -15,7 +15,8 @@ from tests.settings.copies import BAD, EXPECTED, GOOD
 
 CONFIG = Path(__file__).parents[2] / "config"
 SCHEMAS = schemas()
-FILES = sorted(path for folder in (GOOD, CONFIG) for path in folder.rglob("*.yaml"))
+DEVICES = Path(__file__).parents[1] / "devices" / "readers"
+FILES = sorted(path for folder in (GOOD, CONFIG, DEVICES) for path in folder.rglob("*.yaml"))
 
 
 def kind_of(path: Path) -> str:
