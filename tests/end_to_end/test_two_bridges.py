@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import shutil
 
 import pytest
 
-from tests.end_to_end.workroom import FEED_ME, Room, running, until
+from tests.end_to_end.workroom import FEED_ME, PATIENCE_S, Bridge, Room, running, until
+
+
+async def _decides_the_same(room: Room, look: Bridge) -> None:
+    """A look does not tell when it is subscribed, so kestrel says it again until it is heard."""
+    async with asyncio.timeout(PATIENCE_S):
+        while '"feed-me"' not in look.output:
+            await room.kestrel("laying", snag_spool="out")
 
 
 @pytest.mark.asyncio
@@ -37,8 +45,7 @@ async def test_a_dry_run_beside_the_daemon_only_listens(room: Room) -> None:
         await daemon.is_up(room)
         with running(room, "--dry-run", "--json", name="look") as look:
             await until(lambda: '"door-frame"' in look.output, "the look's first lines", look)
-            await room.kestrel("laying", snag_spool="out")
-            await until(lambda: '"feed-me"' in look.output, "the look decides the same", look)
+            await _decides_the_same(room, look)
             lines = [json.loads(line) for line in look.output.splitlines()]
             assert "a daemon runs this site" in lines[0]["note"]
             # What is polled is not heard by the look: it says so rather than guess.
@@ -57,8 +64,7 @@ async def test_a_dry_run_alone_polls_and_sends_nothing(room: Room) -> None:
     """Not even a question goes to a controller."""
     with running(room, "--dry-run", "--json") as look:
         await until(lambda: '"ready"' in look.output, "plover is polled", look)
-        await room.kestrel("laying", snag_spool="out")
-        await until(lambda: '"feed-me"' in look.output, "feed-me", look)
+        await _decides_the_same(room, look)
         assert await look.end() == 0
     assert not any(place.requests for place in room.places.values())
 
