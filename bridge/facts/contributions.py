@@ -135,5 +135,11 @@ def graded(graded_by: Graded, read: ReadReasons) -> ReadReasons:
     return read_graded
 
 
+def graded_in_every_way(graded_by: Graded, reasons: Iterable[Reason]) -> frozenset[Reason]:
+    """Each reason with each severity that the other place can say."""
+    severities = frozenset(graded_by.values.values())
+    return frozenset(_as_severe(reason, one) for reason in reasons for one in severities)
+
+
 def _as_severe(reason: Reason, severity: Severity) -> Reason:
     return Reason(reason.keyword, severity, reason.keyword + _SUFFIX_OF[severity])

@@ -14,6 +14,7 @@ from bridge.facts.contributions import (
     ReadReasons,
     for_each,
     graded,
+    graded_in_every_way,
     guarded,
     joined,
     open_for,
@@ -231,6 +232,25 @@ def reasons_named(words: object) -> tuple[Reason, ...]:
     """The reasons of one keyword or of several; ``none`` gives none. Raises ``ReasonError``."""
     texts = words if isinstance(words, tuple) else (words,)
     return tuple(parse_reason(str(text)) for text in texts if str(text).lower() != NONE)
+
+
+def every_reason_of(alternative: Alternative) -> frozenset[Reason] | None:
+    """Every reason that an alternative can give, or ``None`` where it can give any."""
+    words: list[object]
+    if alternative.gives is not None:
+        words = [alternative.gives]
+    elif alternative.bits is not None:
+        words = list(alternative.bits.values())
+    elif alternative.values is not None:
+        words = list(alternative.values.values())
+    else:
+        return None
+    reasons = frozenset(reason for word in words for reason in reasons_named(word))
+    return (
+        reasons
+        if alternative.severity is None
+        else graded_in_every_way(alternative.severity, reasons)
+    )
 
 
 def _compile_bits(

@@ -1,23 +1,33 @@
-"""A printer on paper: its reader through the real settings, its kept messages through the facts."""
+"""A printer on paper: its reader through the real settings, its messages through the core."""
 
 from __future__ import annotations
 
 import base64
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from ruamel.yaml import YAML
 
-from bridge.engine.site import Printer, Site
+from bridge.engine.core import Core
+from bridge.engine.events import (
+    HTTP_SOURCE,
+    Clock,
+    Due,
+    Event,
+    Heard,
+    PollFailed,
+    Settings,
+    SourceLost,
+    SourceUp,
+    Started,
+)
+from bridge.engine.site import Site
 from bridge.facts.moment import Moment
-from bridge.facts.printer import PrinterFacts
-from bridge.facts.reader import Input
-from bridge.facts.topics import captured
-from bridge.settings.load import load_site
+from bridge.facts.values import FactValue
+from bridge.settings.load import digest_of, load_site
 
 HERE = Path(__file__).parent
 HOST = "http://device.club.example"
@@ -63,7 +73,7 @@ def names() -> list[str]:
     return sorted(path.stem for path in (HERE / "printers").glob("*.yaml"))
 
 
-def load_printer(name: str, folder: Path) -> tuple[Site, Printer]:
+def load_printer(name: str, folder: Path) -> Site:
     """A site around the printer's reader, loaded as any other site."""
     given = HERE / "sites" / f"{name}.yaml"
     part = read_yaml(given) if given.exists() else {}
@@ -93,8 +103,7 @@ def load_printer(name: str, folder: Path) -> tuple[Site, Printer]:
         path.write_text(json.dumps(data, ensure_ascii=False), "utf-8")
     (folder / "readers").mkdir()
     (folder / "readers" / reader.name).write_text(reader.read_text("utf-8"), "utf-8")
-    loaded = load_site(folder)
-    return loaded, loaded.printers[name]
+    return load_site(folder)
 
 
 def _only_address(device: Mapping[str, Any]) -> str:
@@ -103,26 +112,26 @@ def _only_address(device: Mapping[str, Any]) -> str:
     return f"{HOST}{address}" if device["transport"] == "http" else str(address)
 
 
-@dataclass(slots=True)
 class Listening:
-    """What is known of a printer while its kept messages are heard at their times."""
+    """The core, hearing a printer's kept messages at their times."""
 
-    site: Site
-    printer: Printer
-    device: Mapping[str, Any]
-    facts: PrinterFacts = field(init=False)
-    _wall_at_0_ms: int | None = field(init=False)
+    def __init__(self, site: Site, printer: str, device: Mapping[str, Any]) -> None:
+        self._printer = printer
+        self._device = device
+        self._endpoint = next(iter(site.endpoints), "")
+        self._wall_at_0_ms = _wall_ms(device.get("clock", "2031-03-04T12:00:00+01:00"))
+        self._core = Core()
+        for event in (Started("paper"), Settings(site, digest_of(site)), SourceUp(BROKER)):
+            self._core.handle(event, self._moment(0))
 
-    def __post_init__(self) -> None:
-        self._wall_at_0_ms = _wall_ms(self.device.get("clock", "2031-03-04T12:00:00+01:00"))
-        self.facts = PrinterFacts(
-            self.printer.name, self.printer.reader, self.printer.inputs, self.site.zone
-        )
-        self.facts.source_up(BROKER, self._moment(0))
+    @property
+    def facts(self) -> Mapping[str, FactValue]:
+        """All that is known of the printer."""
+        return self._core.view().printers[self._printer].facts
 
     def steps(self) -> Iterator[tuple[str, Mapping[str, Any]]]:
         """Each step, with its time as it is written, once it was heard."""
-        for step in self.device["steps"]:
+        for step in self._device["steps"]:
             self._hear(step)
             yield step["at"], step
 
@@ -132,39 +141,25 @@ class Listening:
 
     def _hear(self, step: Mapping[str, Any]) -> None:
         now_ms = round(float(step["at"].removesuffix(" s")) * 1000)
-        while (due := self.facts.deadline()) is not None and due <= now_ms:
-            self.facts.settle(self._moment(due))
+        events: list[Event] = [Due()]
         if "clock" in step:
             wall = _wall_ms(step["clock"])
             self._wall_at_0_ms = None if wall is None else wall - now_ms
-            self.facts.clock(self._moment(now_ms))
-        now = self._moment(now_ms)
-        match step.get("source"):
-            case "lost":
-                self.facts.source_lost(BROKER, now)
-            case "up":
-                self.facts.source_up(BROKER, now)
-        for heard in step["heard"]:
-            if not heard.get("failed"):
-                self._take(heard, now)
+            events.append(Clock())
+        if "source" in step:
+            up, lost = SourceUp(BROKER), SourceLost(BROKER, "gone")
+            events.append(up if step["source"] == "up" else lost)
+        events += [self._heard(heard) for heard in step["heard"]]
+        for event in events:
+            self._core.handle(event, self._moment(now_ms))
 
-    def _take(self, heard: Mapping[str, Any], now: Moment) -> None:
+    def _heard(self, heard: Mapping[str, Any]) -> Event:
+        if heard.get("failed"):
+            return PollFailed(self._endpoint, "busy", None)
         body = None if heard.get("unchanged") else _body(heard)
-        taken = 0
-        for given in self.printer.inputs:
-            wildcards = self._wildcards(given, heard["address"])
-            if wildcards is None:
-                continue
-            taken += 1
-            address, retained = heard["address"], bool(heard.get("retained"))
-            self.facts.heard(given.message, address, wildcards, body, retained=retained, now=now)
-        assert taken, f"nothing listens to {heard['address']}"
-
-    def _wildcards(self, given: Input, address: str) -> tuple[str, ...] | None:
-        if self.device["transport"] == "mqtt":
-            return captured(given.address, address)
-        url = self.site.endpoints[given.address].url
-        return () if url.partition("?")[0] == f"{HOST}{address}" else None
+        if self._device["transport"] == "http":
+            return Heard(HTTP_SOURCE, self._endpoint, body)
+        return Heard(BROKER, heard["address"], body, retained=bool(heard.get("retained")))
 
 
 def _body(heard: Mapping[str, Any]) -> bytes:

@@ -28,10 +28,10 @@ def test_thirty_printers_and_a_reader_for_each() -> None:
 def test_what_is_known_after_each_step(name: str, tmp_path: Path) -> None:
     """Exactly what the device's file says: the values, what is unknown, the reasons known."""
     device = read_yaml(HERE / "printers" / f"{name}.yaml")
-    listening = Listening(*load_printer(name, tmp_path), device)
+    listening = Listening(load_printer(name, tmp_path), name, device)
     wrong: list[str] = []
     for at, step in listening.steps():
-        wrong += [f"{at}: {problem}" for problem in problems(step, listening.facts.facts)]
+        wrong += [f"{at}: {problem}" for problem in problems(step, listening.facts)]
     assert wrong == []
 
 
@@ -39,7 +39,7 @@ def test_what_is_known_after_each_step(name: str, tmp_path: Path) -> None:
 def test_what_is_asked(name: str, tmp_path: Path) -> None:
     """The requests and questions are those that the device needs, as often as it needs them."""
     device = read_yaml(HERE / "printers" / f"{name}.yaml")
-    site, printer = load_printer(name, tmp_path)
+    site = load_printer(name, tmp_path)
     assert [_json_body(asked) for asked in device.get("asked", [])] == [
         *(
             {
@@ -48,7 +48,7 @@ def test_what_is_asked(name: str, tmp_path: Path) -> None:
                 "every": f"{(asking.every_ms or 0) // 1000} s",
                 "first": "on connect",
             }
-            for asking in printer.asks
+            for asking in site.printers[name].asks
         ),
         *(
             {

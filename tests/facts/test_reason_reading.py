@@ -14,7 +14,7 @@ from bridge.facts.contributions import (
 from bridge.facts.judging import NOTHING
 from bridge.facts.places import ABSENT, Document, compile_place
 from bridge.facts.reader import Also, Alternative, Graded, Is
-from bridge.facts.reason_reading import compile_reasons, reasons_named
+from bridge.facts.reason_reading import compile_reasons, every_reason_of, reasons_named
 from bridge.facts.reasons import ReasonError
 from bridge.facts.values import Severity, Unknown, Why
 from tests.facts.building import at, of
@@ -239,3 +239,34 @@ def test_each_element_of_a_list_with_all_that_is_said_of_it() -> None:
         ["extruder-jam-error"],
         [Why.ABSENT],
     )
+
+
+@pytest.mark.parametrize(
+    ("alternative", "said"),
+    [
+        (at("s", "/e", values=LID), {"cover-open", "material-empty", "material-needed"}),
+        (at("s", "/e", bits=BITS), {"door-open", "material-empty"}),
+        (at("s", "/e", is_=Is((1,)), gives="door-open-error"), {"door-open-error"}),
+        (at("s", "/e", is_=Is((1,)), gives=()), set()),
+        (at("s", "/e", flags=True, values=FLAGS), {"door-open", "material-empty"}),
+        (
+            at(
+                "s",
+                "/e",
+                values={1: "door-open"},
+                severity=Graded(compile_place("/w"), {"a": Severity.ERROR, "b": Severity.REPORT}),
+            ),
+            {"door-open-error", "door-open-report"},
+        ),
+    ],
+)
+def test_every_reason_of_an_alternative(alternative: Alternative, said: set[str]) -> None:
+    """In every severity that it can have."""
+    reasons = every_reason_of(alternative)
+    assert reasons is not None
+    assert {reason.said for reason in reasons} == said
+
+
+def test_a_printer_that_speaks_keywords_can_give_any() -> None:
+    """Nothing in the reader says which."""
+    assert every_reason_of(at("s", "/e")) is None
