@@ -14,7 +14,7 @@ from typing import Final
 from bridge.facts.evaluation import rules_of
 from bridge.facts.numbers import limits_of
 from bridge.facts.reader import Alternative, FactRule, Reader
-from bridge.facts.reason_reading import reasons_named
+from bridge.facts.reason_reading import every_reason_of
 from bridge.facts.reasons import KEYWORDS, SUFFIXES, parse_reason
 from bridge.facts.values import FactValue, Reason
 from bridge.facts.vocabulary import (
@@ -155,16 +155,8 @@ def _given(value: object, fact: FactName) -> Values:
 
 
 def _reasons_of(alternative: Alternative) -> Values:
-    words: list[object] = []
-    if alternative.gives is not None:
-        words.append(alternative.gives)
-    elif alternative.bits is not None:
-        words.extend(alternative.bits.values())
-    elif alternative.values is not None:
-        words.extend(alternative.values.values())
-    else:
-        return Values(any_reason=True)
-    return Values(reasons=frozenset(reason for word in words for reason in reasons_named(word)))
+    reasons = every_reason_of(alternative)
+    return Values(any_reason=True) if reasons is None else Values(reasons=reasons)
 
 
 def every_reason(keyword: str) -> tuple[Reason, ...]:
