@@ -13,12 +13,15 @@ from bridge.rules.table import Table
 
 
 def not_named(space: Space) -> Iterator[TableFinding]:
-    """Warnings and errors of the reader that no row has or refuses, by name or by severity."""
+    """Warnings and errors of the reader that no row wants, by name or by severity.
+
+    A row that only refuses a reason shows nothing of it.
+    """
     forgotten = [
         reason
         for reason in space.all_reasons
         if reason.severity.value >= Severity.WARNING.value
-        and not any(clause.hit_by(reason) for clause in space.clauses)
+        and not any(clause.hit_by(reason) for clause in space.wanted)
     ]
     if forgotten:
         words = ", ".join(sorted(reason.said for reason in forgotten))

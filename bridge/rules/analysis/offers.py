@@ -29,6 +29,7 @@ from bridge.facts.vocabulary import (
 _LINK: Final = "link"
 _JOB: Final = "job"
 _NO_VALUE: Final = "no-value"
+_OTHER: Final = "other"
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,8 +166,9 @@ def every_reason(keyword: str) -> tuple[Reason, ...]:
 
 
 def other_keyword(named: Iterable[str]) -> str:
-    """A registered keyword that is none of these."""
-    return min(KEYWORDS - set(named))
+    """A registered keyword that is none of these: the one for all others, if it can be."""
+    free = KEYWORDS - set(named)
+    return _OTHER if _OTHER in free else min(free)
 
 
 def _worlds(reader: Reader, rules: Mapping[str, FactRule]) -> tuple[World, ...]:

@@ -118,7 +118,9 @@ class Space:
     def _kinds_of_reasons(
         self, rows: Sequence[Sequence[Condition]], named: set[str]
     ) -> tuple[Reason, ...]:
-        self.clauses = _clauses(rows)
+        #: Every clause that a row has, and those beside them that a row refuses.
+        self.wanted, refused = _clauses(rows)
+        self.clauses = (*self.wanted, *refused)
         self.all_reasons = tuple(sorted(self._reasons_offered(named), key=_gravest_first))
         kinds: dict[tuple[bool, ...], Reason] = {}
         for reason in self.all_reasons:
@@ -200,16 +202,19 @@ def _reason_tests(conditions: Iterable[Condition]) -> list[ReasonTest]:
     return [each for each in conditions if isinstance(each, ReasonsHave | SeverityAtLeast)]
 
 
-def _clauses(rows: Iterable[Iterable[Condition]]) -> tuple[Clause, ...]:
-    """Every clause that a row has or refuses, once."""
-    found: dict[Clause, None] = {}
+def _clauses(
+    rows: Iterable[Iterable[Condition]],
+) -> tuple[tuple[Clause, ...], tuple[Clause, ...]]:
+    """Every clause that a row has, and every one that a row refuses, once."""
+    wanted: dict[Clause, None] = {}
+    refused: dict[Clause, None] = {}
     for when in rows:
         for tests in _by_fact(when).values():
             needs = needs_of(_reason_tests(tests))
-            found.update(dict.fromkeys(needs.clauses))
+            wanted.update(dict.fromkeys(needs.clauses))
             if needs.refused is not None:
-                found[needs.refused] = None
-    return tuple(found)
+                refused[needs.refused] = None
+    return tuple(wanted), tuple(refused)
 
 
 def _keywords(conditions: Iterable[Condition]) -> Iterable[str]:
@@ -218,5 +223,5 @@ def _keywords(conditions: Iterable[Condition]) -> Iterable[str]:
             yield from (keyword.keyword for keyword in condition.keywords)
 
 
-def _gravest_first(reason: Reason) -> tuple[int, str]:
-    return Severity.ERROR.value - reason.severity.value, reason.keyword
+def _gravest_first(reason: Reason) -> tuple[int, str, str]:
+    return Severity.ERROR.value - reason.severity.value, reason.keyword, reason.said

@@ -1,0 +1,111 @@
+"""The whole analysis of a table."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from bridge.facts.values import Facts
+from bridge.facts.vocabulary import gravity
+from bridge.rules.analysis import Kind, analyse, any_offer
+from bridge.rules.decision import decide
+from tests.rules.analysis.building import (
+    ERROR,
+    SILENT,
+    job,
+    reasons,
+    row,
+    state,
+    table,
+)
+from tests.rules.made_up import FACTS, table_of
+
+SOUND = table(
+    row("broken", "trouble", ERROR),
+    row("low", "act", reasons("any", "material-low", "door-open")),
+    row("stopped", "act", state("stopped")),
+    row("silent", "unknown", SILENT),
+    row("up", "well", state("processing")),
+    row("rest", "resting", state("idle")),
+)
+
+
+def test_a_sound_table_has_little_to_say() -> None:
+    """Where not all is known otherwise shows; warnings that no row names; overlaps, quietly."""
+    found = [(each.kind, each.row.name, each.word, each.count) for each in analyse(SOUND, [])]
+    assert found == [
+        (Kind.GAP_OF_UNKNOWN, "otherwise", "", 0),
+        (Kind.REASON_NOT_NAMED, "otherwise", "other-warning", 0),
+        (Kind.OVERLAP, "broken", "", 12),
+    ]
+
+
+def test_every_kind_of_fault_is_found_once() -> None:
+    """One table that has them all."""
+    made = table(
+        row("feed", "act", reasons("any", "material-empty")),
+        row("broken", "trouble", ERROR),
+        row("quiet", "resting", SILENT),
+        row("stopped", "act", state("stopped")),
+        row("again", "act", state("stopped")),
+        row("done", "notice", state("idle"), job("completed")),
+    )
+    found = analyse(made, [], [{"stale": False, "state": "stopped"}])
+    told = {(each.kind, each.row.name, each.other.name if each.other else "") for each in found}
+    assert {
+        (Kind.GAP, "otherwise", ""),
+        (Kind.GRAVER_REASONS_MILDER, "feed", "broken"),
+        (Kind.LOST_FACT_MILDER, "quiet", "stopped"),
+        (Kind.IDENTICAL, "again", "stopped"),
+        (Kind.NOT_TOLD_APART, "stopped", "quiet"),
+    } <= told
+    assert len(told) == len(found)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_every_finding_with_a_situation_is_reproduced_by_the_matcher(seed: int) -> None:
+    """What check prints, explain shows."""
+    rng = random.Random(seed)
+    made = table_of(rng, 8)
+    cases: list[Facts] = [{"stale": False, "state": "idle"}]
+    offers = [any_offer(rng.sample(FACTS, 6)), any_offer(FACTS)]
+    for each in analyse(made, offers, cases):
+        if each.situation is None:
+            continue
+        decided = decide(made, each.situation, each.offered).row
+        match each.kind:
+            case Kind.GAP | Kind.GAP_OF_UNKNOWN:
+                assert decided is made.otherwise
+            case Kind.GRAVER_REASONS_MILDER | Kind.LOST_FACT_MILDER:
+                assert each.before is not None
+                before = decide(made, each.before, each.offered).row
+                assert (decided, before) == (each.row, each.other)
+                assert gravity(decided.says) < gravity(before.says)
+            case Kind.OVERLAP_MILDER | Kind.NOT_NOTICED:
+                assert decided is each.row
+            case _:
+                assert decided in (each.row, each.other)
+
+
+def test_the_same_table_is_found_to_be_the_same() -> None:
+    """Findings come in one order, whatever the order of sets."""
+    made = table_of(random.Random(4), 10)
+    assert analyse(made, [any_offer(FACTS)]) == analyse(made, [any_offer(reversed(FACTS))])
+
+
+def test_a_question_too_big_is_told_and_the_rest_is_answered() -> None:
+    """Not decided is an answer of its own."""
+    made = table_of(random.Random(7), 12)
+    found = analyse(made, [], steps=2)
+    assert Kind.NOT_DECIDED in {each.kind for each in found}
+
+
+def test_rows_that_must_last_leave_gaps() -> None:
+    """And mask nothing."""
+    made = table(row("night", "notice", state("idle")), row("rest", "notice", state("idle")),
+                 row("up", "act", state("idle", negated=True)))  # fmt: skip
+    kinds = {each.kind for each in analyse(made, [])}
+    lasting = {each.kind for each in analyse(made, [], lasting=frozenset({"night"}))}
+    assert Kind.IDENTICAL in kinds
+    assert Kind.IDENTICAL not in lasting
