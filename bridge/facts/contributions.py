@@ -66,8 +66,13 @@ def _in_order(reason: Reason) -> tuple[str, int, str]:
     return reason.keyword, reason.severity.value, reason.said
 
 
-def guarded(also: JudgeDocument, read: ReadReasons) -> ReadReasons:
-    """The same read, once the further tests hold."""
+def guarded(also: JudgeDocument, read: ReadReasons, *, ordered: bool) -> ReadReasons:
+    """The same read, once the further tests hold.
+
+    In a union, an alternative that is not meant contributes nothing, and what cannot be tested
+    stays open. In an ordered list both leave it to the next one: that a word was not meant here
+    says nothing of what is.
+    """
 
     def guarded_read(
         document: Document, wildcards: tuple[str, ...]
@@ -75,9 +80,23 @@ def guarded(also: JudgeDocument, read: ReadReasons) -> ReadReasons:
         verdict = also(document)
         if verdict is None:
             return read(document, wildcards)
-        return Contribution((), (verdict,)) if isinstance(verdict, Unknown) else verdict
+        if isinstance(verdict, Unknown):
+            return Contribution((), (verdict,))
+        if ordered:
+            return ABSENT
+        return open_for(Why.ABSENT, "of a further test") if verdict is ABSENT else NOTHING
 
     return guarded_read
+
+
+def none_if_absent(read: ReadReasons) -> ReadReasons:
+    """The same read, where that the place is absent says that there is no reason."""
+
+    def read_again(document: Document, wildcards: tuple[str, ...]) -> Contribution | Nothing:
+        found = read(document, wildcards)
+        return NO_CONTRIBUTION if found is ABSENT else found
+
+    return read_again
 
 
 def for_each(place: Place, read: ReadReasons) -> ReadReasons:

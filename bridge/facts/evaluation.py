@@ -24,7 +24,6 @@ from bridge.facts.reason_asking import (
     asking,
     expecting,
     first_reasons,
-    none_where_absent,
     union,
 )
 from bridge.facts.reason_reading import compile_reasons
@@ -178,11 +177,10 @@ class _Compiler:
             self.forms.get(state.name, ()),
             text=state.message.kind == "text",
             absent_none=rule.absent_none or alternative.absent_none,
+            ordered=not rule.union,
         )
-        ask = asking(state, read, self.around)
-        if alternative.expects:
-            ask = expecting(alternative, state, ask)
-        return none_where_absent(ask) if alternative.absent_none else ask
+        ask = asking(state, read, self.around, silence_none=alternative.absent_none)
+        return expecting(alternative, state, ask) if alternative.expects else ask
 
 
 def _absent(rule: FactRule) -> Unknown:

@@ -27,8 +27,13 @@ AskReasons: TypeAlias = Callable[[], tuple[list[Contribution], bool]]
 _REASONS: Final = "reasons"
 
 
-def asking(state: MessageState, read: ReadReasons, around: Surroundings) -> AskReasons:
-    """What an alternative contributes now, over every address of its message."""
+def asking(
+    state: MessageState, read: ReadReasons, around: Surroundings, *, silence_none: bool
+) -> AskReasons:
+    """What an alternative contributes now, over every address of its message.
+
+    ``silence_none``: that nothing arrived on any of them says that there is no reason.
+    """
 
     def ask() -> tuple[list[Contribution], bool]:
         contributions: list[Contribution] = []
@@ -36,6 +41,8 @@ def asking(state: MessageState, read: ReadReasons, around: Surroundings) -> AskR
         if state.many:
             contributions = _of_no_document(state, around)
             absent = not state.by_address and not contributions
+            if absent and silence_none:
+                contributions, absent = [NO_CONTRIBUTION], False
         for held in state.all_held():
             if held.why is not None or state.while_link:
                 unknown = why_not(held, state, around)
@@ -66,16 +73,6 @@ def expecting(alternative: Alternative, state: MessageState, ask: AskReasons) ->
         return [*contributions, *([Contribution((), unknowns)] if unknowns else [])], absent
 
     return ask_all
-
-
-def none_where_absent(ask: AskReasons) -> AskReasons:
-    """The same, where that a place is absent says that there is no reason."""
-
-    def ask_again() -> tuple[list[Contribution], bool]:
-        contributions, absent = ask()
-        return [*contributions, *([NO_CONTRIBUTION] if absent else [])], False
-
-    return ask_again
 
 
 def _of_no_document(state: MessageState, around: Surroundings) -> list[Contribution]:

@@ -17,6 +17,7 @@ from bridge.facts.contributions import (
     graded_in_every_way,
     guarded,
     joined,
+    none_if_absent,
     open_for,
 )
 from bridge.facts.judging import NOTHING, Judge, Nothing, bits_in, compile_also, compile_judge
@@ -35,23 +36,31 @@ _ToReasons: TypeAlias = Callable[[object], Contribution]
 
 
 def compile_reasons(
-    alternative: Alternative, forms: Forms, *, text: bool, absent_none: bool = False
+    alternative: Alternative,
+    forms: Forms,
+    *,
+    text: bool,
+    absent_none: bool = False,
+    ordered: bool = False,
 ) -> ReadReasons:
     """The read of an alternative for the reasons; ``text``: the message is a text.
 
-    ``absent_none``: what is absent gives no reason.
+    ``absent_none``: what is absent gives no reason. ``ordered``: it is no part of a union.
     """
     if alternative.each is not None:
         in_each = replace(alternative, each=None, absent_none=False)
-        return for_each(alternative.each, compile_reasons(in_each, forms, text=text))
+        read = for_each(alternative.each, compile_reasons(in_each, forms, text=text))
+        return none_if_absent(read) if alternative.absent_none else read
     if alternative.flags:
         read = _compile_flags(alternative, absent_none=absent_none)
     else:
         read = _compile_words(alternative, forms, text=text)
     if alternative.severity is not None:
         read = graded(alternative.severity, read)
+    if alternative.absent_none:
+        read = none_if_absent(read)
     also = compile_also(alternative.also)
-    return read if also is None else guarded(also, read)
+    return read if also is None else guarded(also, read, ordered=ordered)
 
 
 def _compile_flags(alternative: Alternative, *, absent_none: bool) -> ReadReasons:

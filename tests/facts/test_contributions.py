@@ -13,12 +13,13 @@ from bridge.facts.contributions import (
     graded,
     guarded,
     joined,
+    none_if_absent,
     open_for,
     together,
 )
 from bridge.facts.judging import NOTHING, compile_also
 from bridge.facts.places import ABSENT, Document, compile_place
-from bridge.facts.reader import Also, Graded, Is
+from bridge.facts.reader import Also, Graded, Interval, Is
 from bridge.facts.reason_reading import compile_reasons
 from bridge.facts.reasons import parse_reason
 from bridge.facts.values import Severity, Why
@@ -61,21 +62,41 @@ LIVE = compile_also((Also(compile_place("/live"), Is((True,))),))
 
 
 @pytest.mark.parametrize(
-    ("document", "found"),
+    ("document", "in_a_union", "in_order"),
     [
-        ({"live": True, "nr": 1}, (["door-open"], [])),
-        ({"live": False, "nr": 1}, NOTHING),
-        ({"live": False, "nr": 9}, NOTHING),
-        ({"live": 1, "nr": 1}, NOTHING),
-        ({"nr": 1}, ABSENT),
-        ({"live": True}, ABSENT),
-        ({"live": True, "nr": 9}, ([], [Why.UNMAPPED])),
+        ({"live": True, "nr": 1}, (["door-open"], []), (["door-open"], [])),
+        ({"live": False, "nr": 1}, NOTHING, ABSENT),
+        ({"live": False, "nr": 9}, NOTHING, ABSENT),
+        ({"live": 1, "nr": 1}, NOTHING, ABSENT),
+        ({"nr": 1}, ([], [Why.ABSENT]), ABSENT),
+        ({"live": True}, ABSENT, ABSENT),
+        ({"live": True, "nr": 9}, ([], [Why.UNMAPPED]), ([], [Why.UNMAPPED])),
     ],
 )
-def test_guarded(document: Document, found: object) -> None:
-    """What is not live counts for nothing, whether its number is known or not."""
+def test_guarded(document: Document, in_a_union: object, in_order: object) -> None:
+    """What is not live counts for nothing; in an ordered list it leaves it to the next way."""
     assert LIVE is not None
-    assert _said(guarded(LIVE, READ)(document, ())) == found
+    assert _said(guarded(LIVE, READ, ordered=False)(document, ())) == in_a_union
+    assert _said(guarded(LIVE, READ, ordered=True)(document, ())) == in_order
+
+
+def test_a_further_test_that_cannot_be_judged_leaves_the_reasons_open() -> None:
+    """In a union and in an ordered list."""
+    above = compile_also((Also(compile_place("/live"), Is(interval=Interval(least=1))),))
+    assert above is not None
+    for ordered in (True, False):
+        found = guarded(above, READ, ordered=ordered)({"live": "much", "nr": 1}, ())
+        assert _said(found) == ([], [Why.WRONG_TYPE])
+
+
+def test_none_if_absent() -> None:
+    """Only the absence of the place itself says so."""
+    read = none_if_absent(READ)
+    assert _said(read({}, ())) == ([], [])
+    assert _said(read({"nr": 9}, ())) == ([], [Why.UNMAPPED])
+    assert LIVE is not None
+    assert _said(guarded(LIVE, read, ordered=True)({}, ())) is ABSENT
+    assert _said(guarded(LIVE, read, ordered=False)({}, ())) == ([], [Why.ABSENT])
 
 
 @pytest.mark.parametrize(

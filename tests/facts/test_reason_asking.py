@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from bridge.facts.held import MOST_ADDRESSES
-from bridge.facts.reader import Alternative, Form, Is
+from bridge.facts.places import compile_place
+from bridge.facts.reader import Also, Alternative, Form, Is
 from bridge.facts.values import Reasons, Unknown, Why
 from tests.facts.building import Bench, at, of, rule, status, text
 
@@ -198,3 +199,38 @@ def test_a_form_gives_facts(said: str, state: object, reasons: object) -> None:
     bench.hear("laid", said)
     assert _said(bench["state"]) == state
     assert _said(bench["reasons"]) == reasons
+
+
+FAST = (Also(compile_place("/lie"), Is(("fast",))),)
+WHY = at("status", "/why", also=FAST, values={"ice": "platform-temperature-low"})
+AWAY = at("status", "/lie", values={"away": ()})
+
+
+@pytest.mark.parametrize(
+    ("ways", "document", "reasons"),
+    [
+        ((WHY,), {"lie": "fast", "why": "ice"}, (["platform-temperature-low"], None)),
+        ((WHY,), {"lie": "away", "why": "ice"}, Why.ABSENT),
+        ((WHY, AWAY), {"lie": "away", "why": "ice"}, ([], None)),
+        ((WHY, AWAY), {"lie": "adrift", "why": "ice"}, ([], Why.UNMAPPED)),
+        ((WHY, AWAY), {"lie": "fast", "why": "cat"}, ([], Why.UNMAPPED)),
+        ((WHY, AWAY), {"why": "ice"}, Why.ABSENT),
+    ],
+)
+def test_a_word_that_means_something_only_beside_another(
+    ways: tuple[Alternative, ...], document: object, reasons: object
+) -> None:
+    """Where it is not meant it says nothing, and above all not that there is no reason."""
+    bench = Bench((status(),), (rule("reasons", *ways),))
+    bench.hear("status", document)
+    assert _said(bench["reasons"]) == reasons
+
+
+def test_silence_of_a_wildcard_that_says_none_by_itself() -> None:
+    """As where the whole union says so."""
+    snag = of("snag", wildcard=1, unless=("clear",), absent_none=True, values={"lid": "cover-open"})
+    ways = rule("reasons", snag, union=True)
+    bench = Bench((text("snag"),), (ways,), wildcards=frozenset({"snag"}))
+    assert _said(bench["reasons"]) == ([], None)
+    bench.hear("snag", "broken", part="lid")
+    assert _said(bench["reasons"]) == (["cover-open"], None)
