@@ -6,6 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING
 
+from bridge.cli.commands import COMMANDS
 from bridge.cli.site_argument import add_site, site_directory
 from bridge.one_line import one_line
 
@@ -18,7 +19,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "check",
-        help="find what is wrong with a site",
+        help=COMMANDS["check"],
         description="Reads every file of the site, says every problem as file:line:column, runs "
         "the expect cases and looks for what the files say together. Exit code 1 with errors or "
         "warnings, 2 where the files cannot be used.",

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import Final
 
+from bridge.cli.commands import COMMANDS
+
 _BASH: Final = """\
 _lampwright() {{
   local word="${{COMP_WORDS[COMP_CWORD]}}" command="${{COMP_WORDS[1]}}" words found
@@ -36,7 +38,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "completion",
-        help="print a shell's completion script",
+        help=COMMANDS["completion"],
         description="Prints a completion script made from the commands and options as they are.",
         epilog='example: eval "$(lampwright completion bash)"',
     )

@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bridge.cli.commands import COMMANDS
+
 if TYPE_CHECKING:
     from bridge.cli.evening import Evening
     from bridge.cli.evening_picture import Picture
@@ -17,7 +19,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "demo",
-        help="an evening at a club in a minute, with everything but the hardware",
+        help=COMMANDS["demo"],
         description="Starts a broker, simulated printers and controllers, and the real bridge "
         "between them, draws what happens, and judges what the controllers' pixels showed against "
         "a second reading of the printers' true state. Everything is on the loopback and ends "

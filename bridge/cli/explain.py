@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bridge.cli.commands import COMMANDS
 from bridge.cli.site_argument import add_site, site_directory
 from bridge.errors import LampwrightError
 from bridge.one_line import one_line
@@ -40,7 +41,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "explain",
-        help="say what messages mean and what shows because of them",
+        help=COMMANDS["explain"],
         description="Takes messages of one printer from files and says its facts, the rule that "
         "decides, why not the earlier ones, the scene, and the requests that would go out.",
         epilog="example: lampwright explain config --printer plover --message status=now.json",

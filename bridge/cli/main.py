@@ -6,18 +6,20 @@ import argparse
 import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from importlib import import_module
 
 from bridge import __version__
-from bridge.cli import check, completion, demo, explain, preview, run, schema, simulate
+from bridge.cli.commands import COMMANDS
 from bridge.errors import LampwrightError
 from bridge.one_line import one_line
 
-_COMMANDS = (run, check, preview, explain, demo, simulate, schema, completion)
 
+def parser(whole: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
+    """The command line; only the commands named have their own words, the rest just their help.
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+    A person waits for each import, and needs one command.
+    """
     top = argparse.ArgumentParser(
         prog="lampwright",
         description="Light strips that tell, without turning round, how the printers are doing.",
@@ -26,8 +28,11 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"lampwright {__version__}")
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in _COMMANDS:
-        command.add(commands)
+    for name, purpose in COMMANDS.items():
+        if name in whole:
+            import_module(f"bridge.cli.{name}").add(commands)
+        else:
+            commands.add_parser(name, help=purpose)
     return top
 
 
@@ -36,7 +41,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal that has no such character gets another one, and no trace.
         sys.stdout.reconfigure(errors="replace")
-    given = parser().parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    given = parser(words[:1]).parse_args(words)
     try:
         code = int(given.run(given))
         sys.stdout.flush()

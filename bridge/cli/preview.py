@@ -6,6 +6,7 @@ import argparse
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
+from bridge.cli.commands import COMMANDS
 from bridge.cli.site_argument import add_site, site_directory
 from bridge.errors import LampwrightError
 
@@ -33,7 +34,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "preview",
-        help="draw scenes in the terminal",
+        help=COMMANDS["preview"],
         description="Draws the scenes of the legend, moving as on the wall. A gauge fills once in "
         "ten seconds; its look without a known value stands beside it.",
         epilog="example: lampwright preview config filling --still",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from bridge.cli.commands import COMMANDS
 from bridge.cli.site_argument import add_site, site_directory
 
 
@@ -11,7 +12,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "run",
-        help="run a site, or with --dry-run only draw what it would show",
+        help=COMMANDS["run"],
         description="Subscribes to the printers, decides what each segment shows, and keeps the "
         "controllers so. With --dry-run it hears the same printers under a client id of its own, "
         "sends nothing to any controller, and draws the segments here.",

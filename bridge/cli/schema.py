@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from bridge.cli.commands import COMMANDS
 from bridge.errors import LampwrightError
 
 
@@ -20,7 +21,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "schema",
-        help="write JSON Schema files for editors",
+        help=COMMANDS["schema"],
         description="Writes site.schema.json, rules.schema.json, legend.schema.json, "
         "reader.schema.json and dialect.schema.json. A first line like "
         "'# yaml-language-server: $schema=schema/site.schema.json' makes an editor use one.",

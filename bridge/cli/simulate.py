@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Final
 from urllib.parse import urlsplit
 
+from bridge.cli.commands import COMMANDS
 from bridge.errors import LampwrightError
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command."""
     parser = commands.add_parser(
         "simulate",
-        help="printers or controllers to try a site on",
+        help=COMMANDS["simulate"],
         description="Plays the printers or the controllers of the example site on this machine "
         "until interrupted, says where each can be reached, and prints a line for each change.",
         epilog="example: lampwright simulate printers --broker mqtt://127.0.0.1:1883 --pace 10",
