@@ -92,31 +92,51 @@ async def test_a_bad_message_is_one_line_and_the_rest_works(room: Room) -> None:
         assert counted[kind] == 3 * kinds.count(kind), kind
 
 
+#: A whole page of heron's log, and what may come instead of one.
+WHOLE = {"entry": 1, "hand": "aside", "piece": {"closed": "whole"}}
 WRONG_TYPES: dict[str, object] = {
-    "words for codes": {**RESTING_PAGE, "duty": {"code": "seven", "halted": "no", "closed": None}},
-    "a list for an object": [],
-    "nothing at all": None,
+    "a number for a word": {**WHOLE, "hand": 7},
+    "an object for a word": {**WHOLE, "hand": {"is": "aside"}},
+    "a list for a word": {**WHOLE, "hand": ["aside"]},
+    "a truth for a word": {**WHOLE, "hand": True},
+    "nothing for a word": {**WHOLE, "hand": None},
+    "a list for a page": [WHOLE],
+    "a text for a page": "aside",
+    "a number for a page": 7,
+    "nothing for a page": None,
 }
 
 
 @pytest.mark.asyncio
-async def test_a_value_of_the_wrong_type_makes_a_fact_unknown(room: Room) -> None:
+async def test_a_value_of_the_wrong_type_is_no_comfortable_light(room: Room) -> None:
     """The light says that it does not know, and it knows again with the next good page."""
     with running(room) as bridge:
         await bridge.is_up(room)
-        await bridge.says("segment=shelf", "rule=idle")
-        good = room.page
+        await room.publish("alder/heron/tether", b"fast")
 
-        async def decided(times: int, *words: str) -> None:
-            shelf = ("segment=shelf", "printer=plover", *words)
-            await until(lambda: len(bridge.lines(*shelf)) == times, f"{words}", bridge)
+        async def decided(scene: str, times: int, what: str) -> None:
+            wanted = ("segment=bench-left", f"scene={scene}")
+            await until(lambda: len(bridge.lines(*wanted)) == times, what, bridge)
 
-        # The shelf was not known at the start.
-        for times, (kind, page) in enumerate(WRONG_TYPES.items(), 2):
-            room.page = json.dumps(page).encode()
-            await decided(times, "scene=not-known")
-            room.page = good
-            await decided(times, "rule=idle")
-            assert bridge.process.poll() is None, kind
+        for times, (kind, wrong) in enumerate(WRONG_TYPES.items(), 1):
+            await room.publish(LOG, json.dumps(WHOLE).encode())
+            await decided("fetch-me", times, f"known before {kind}")
+            await room.publish(LOG, json.dumps(wrong).encode())
+            # It was not known at the start.
+            await decided("not-known", times + 1, kind)
         await room.kestrel("laying", snag_spool="out")
         await until(lambda: room.bar() == FEED_ME, "the others work", bridge)
+
+
+@pytest.mark.asyncio
+async def test_a_polled_page_of_the_wrong_type_is_no_comfortable_light(room: Room) -> None:
+    """As above, for a printer that is asked."""
+    with running(room) as bridge:
+        await bridge.is_up(room)
+        await bridge.says("segment=shelf", "rule=idle")
+        good, room.page = room.page, json.dumps({**RESTING_PAGE, "duty": 7}).encode()
+        # It was not known at the start.
+        shelf = ("segment=shelf", "scene=not-known")
+        await until(lambda: len(bridge.lines(*shelf)) == 2, "not known", bridge)
+        room.page = good
+        await until(lambda: len(bridge.lines("segment=shelf", "rule=idle")) == 2, "idle", bridge)
