@@ -91,11 +91,23 @@ class Decision:
     def because(self, facts: Facts) -> str:
         """The reason in words, with the facts as they are."""
         if not self.row.when:
-            return "no rule fires" if self._before else "it always does"
+            return self._why_none(facts) if self._before else "it always does"
         return ", ".join(
             f"{condition} ({shown(facts.get(condition.fact, _NOT_OFFERED))})"
             for condition in self.row.when
         )
+
+    def _why_none(self, facts: Facts) -> str:
+        """With what should be known and is not: a page of another shape leaves no other trace."""
+        names = dict.fromkeys(
+            passed.condition.fact
+            for passed in self.passed_over
+            if passed.why is Passed.NOT_KNOWN
+            and passed.condition is not None
+            and _counts(passed.condition, self._offered)
+        )
+        values = (f"{name} is {shown(facts.get(name, _NOT_OFFERED))}" for name in names)
+        return ", ".join(("no rule fires", *values))
 
 
 def decide(table: Table, facts: Facts, offered: AbstractSet[str]) -> Decision:

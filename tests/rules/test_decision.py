@@ -115,6 +115,15 @@ def test_the_deciding_row_says_why() -> None:
     assert decide(TABLE, {"stale": False, "state": "x"}, OFFERED).because({}) == "no rule fires"
 
 
+def test_where_no_row_fires_what_is_not_known_is_named() -> None:
+    """Each fact once, and none that this reader never offers: that is no news."""
+    facts: dict[str, FactValue] = {"stale": False, "state": GONE, "job": GONE}
+    table = Table("wall", TABLE.rows[:-1], TABLE.otherwise)
+    assert decide(table, facts, OFFERED).because(facts) == (
+        "no rule fires, state is unknown (not heard for too long: page)"
+    )
+
+
 def test_the_first_row_that_cannot_be_judged_is_named() -> None:
     """It is the one that would have decided first."""
     facts: dict[str, FactValue] = {"stale": GONE, "state": "processing"}
