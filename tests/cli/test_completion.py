@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 
 import pytest
@@ -56,3 +57,39 @@ def test_the_command_prints_the_script(capsys: pytest.CaptureFixture[str]) -> No
     """To be evaluated."""
     code, said, _ = lampwright(capsys, "completion", "bash")
     assert (code, said) == (0, script("bash"))
+
+
+def run_in(shell: str, *words: str) -> list[str]:
+    """The lines that a shell prints, if it is here."""
+    program = shutil.which(shell) or pytest.skip(f"{shell} is not installed")
+    command = [program, *words]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=30, check=True)
+    assert done.stderr == ""
+    return done.stdout.splitlines()
+
+
+def test_zsh_takes_the_script_and_completes() -> None:
+    """It has no ``mapfile``, and counts from 1 unless it is told otherwise."""
+    program = (
+        'eval "$1"; print -r -- "$_comps[lampwright]";'
+        "emulate ksh -c 'COMP_WORDS=(lampwright run --dr) COMP_CWORD=2; _lampwright;"
+        'print -r -- "${COMPREPLY[@]}"\''
+    )
+    registered, found = run_in("zsh", "-f", "-c", program, "zsh", script("zsh"))
+    assert registered == "_bash_complete -o filenames -F _lampwright"
+    # Its own matching comes after that: the function gives all that may stand there.
+    assert {"--dry-run", "--poll", "--summary"} <= set(found.split())
+
+
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ("lampwright compl", "completion\tprint a shell's completion script"),
+        ("lampwright run --dr", "--dry-run"),
+    ],
+)
+def test_fish_takes_the_script_and_completes(typed: str, expected: str) -> None:
+    """Descriptions with an apostrophe included."""
+    assert run_in("fish", "--no-config", "-c", f"{script('fish')}\ncomplete -C '{typed}'") == [
+        expected
+    ]
