@@ -51,8 +51,7 @@ def _decides(deciding: Deciding, number: int) -> bool:
 def _masked(every: Deciding, row: Row, number: int) -> TableFinding:
     relations = every.relations
     above = (1 << number) - 1
-    holding = relations.held_by[number] & above if number < len(relations.held_by) else 0
-    for first in rows_in(holding):
+    for first in rows_in(relations.held_by[number] & above):
         place = every.by_number[first]
         if place.lasting:
             continue

@@ -18,7 +18,7 @@ class Deciding:
 
     def __init__(self, space: Space, budget: Budget) -> None:
         self.space, self.budget = space, budget
-        self.relations = Relations(space.frame, space.places)
+        self.relations = Relations(space.frame, space.places, len(space.table.rows))
         self.by_number = {place.number: place for place in space.places}
         self._known = [space.region(world, known=True) for world in space.offer.worlds]
         self._whole = [space.region(world) for world in space.offer.worlds]

@@ -62,8 +62,6 @@ def graver_overlaps(deciding: Deciding) -> Iterator[tuple[str, str]]:
 def crossing_pairs(deciding: Deciding) -> Iterator[tuple[Place, Place]]:
     """Pairs that show unlike scenes in the same situation, neither holding the other."""
     for place in deciding.space.places:
-        if place.number >= len(deciding.relations.meets):
-            return
         for number in rows_in(deciding.relations.crossing(place.number)):
             other = deciding.by_number[number]
             if other.row.show != place.row.show:

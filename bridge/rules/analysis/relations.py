@@ -18,14 +18,13 @@ class Relations:
     Rows that say the same of an axis are compared once, and the axes' answers are and'ed.
     """
 
-    def __init__(self, frame: Frame, places: Sequence[Place]) -> None:
+    def __init__(self, frame: Frame, places: Sequence[Place], rows: int) -> None:
         live = [each for each in places if not each.hopeless and not frame.is_empty(each.true)]
         self.every = sum(1 << place.number for place in live)
-        size = max((place.number for place in live), default=-1) + 1
         #: By row: the rows that can be true in the same situation, itself among them.
-        self.meets = [0] * size
+        self.meets = [0] * rows
         #: By row: the rows that are true wherever it is, itself among them.
-        self.held_by = [0] * size
+        self.held_by = [0] * rows
         for place in live:
             self.meets[place.number] = self.held_by[place.number] = self.every
         for axis in frame.axes:

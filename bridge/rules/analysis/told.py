@@ -136,6 +136,5 @@ def _nearest_above(deciding: Deciding, place: Place) -> tuple[Place, Point] | tu
 
 
 def _meeting(deciding: Deciding, place: Place) -> list[Place]:
-    meets = deciding.relations.meets
-    rows = rows_in(meets[place.number]) if place.number < len(meets) else []
+    rows = rows_in(deciding.relations.meets[place.number])
     return [deciding.by_number[number] for number in rows if number != place.number]

@@ -45,5 +45,5 @@ def test_rows_cross_where_neither_holds_the_other() -> None:
 def test_a_table_without_rows_relates_nothing() -> None:
     """It is no error."""
     space = asking(table()).space
-    relations = Relations(space.frame, space.places)
+    relations = Relations(space.frame, space.places, 0)
     assert (relations.every, relations.meets) == (0, [])
