@@ -12,6 +12,7 @@ import pytest_asyncio
 from aiohttp import web
 
 from tests.end_to_end.workroom import (
+    DOOR_TIMEOUT_MS,
     FEED_ME,
     RESTING_PAGE,
     SEE_ME,
@@ -67,7 +68,7 @@ BAD = {
     "cut short": Bad(_cut_short, ("does not answer",)),
     "not JSON": Bad(_not_json, ("JSON",)),
     "enormous": Bad(_enormous, ("does not answer", "with more than 65536 bytes")),
-    "hangs": Bad(_hangs, ("does not answer", "no answer within 3000 ms")),
+    "hangs": Bad(_hangs, ("does not answer", f"no answer within {DOOR_TIMEOUT_MS} ms")),
 }
 
 
