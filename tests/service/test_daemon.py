@@ -169,6 +169,8 @@ async def test_what_a_manner_allows_is_all_that_leaves(  # noqa: PLR0913, PLR091
         await recorder.until(lambda: recorder.noted("source is up"))
         await asyncio.to_thread(broker.publish, TOPIC, said(snag="spool"))
         await recorder.until(lambda: rule(daemon) == "out of material")
+        # The core wants it to be sent, whether it may leave or not.
+        await recorder.until(lambda: daemon.counts()["requests"])
         if told:
             await recorder.until(lambda: peer.acts()[0] == "hop")
         if polled:

@@ -48,6 +48,15 @@ def test_looking_tells_and_takes_nothing(path: Path, tmp_path: Path) -> None:
     lock.release()
 
 
+def test_an_earlier_holders_longer_number_leaves_nothing_behind(path: Path, tmp_path: Path) -> None:
+    """The number in the file is the holder's and nothing else."""
+    path.write_text("4194303999")
+    lock = SiteLock(path)
+    lock.take(tmp_path)
+    assert path.read_text() == str(os.getpid())
+    lock.release()
+
+
 def test_a_lock_that_cannot_be_looked_at_counts_as_held(path: Path, tmp_path: Path) -> None:
     """A look is never refused: it leaves the polling to whoever may be there."""
     path.symlink_to(tmp_path)
