@@ -223,7 +223,7 @@ def differences(seed: int) -> list[str]:
     """What the analysis and z3 say differently of a table by chance."""
     rng = random.Random(seed)
     table = table_of(rng, rng.randint(1, 9))
-    deciding = Deciding(Space(table, any_offer(FACTS)), Budget(1_000_000))
+    deciding = Deciding(Space(table, any_offer(FACTS)), Budget(1_000_000, 10_000_000))
     return list(_compared(table, deciding, FirstHit(table)))
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cache
 from typing import Final
 
 from bridge.facts.values import Facts
@@ -19,7 +20,9 @@ from bridge.rules.analysis.told import Cases, not_noticed
 from bridge.rules.table import Table
 
 #: Steps that one question may take: about a second at 1500 rows, far less at a hundred.
-STEPS: Final = 20_000
+STEPS: Final = 40_000
+#: And how many times as much all of them together: a table that needs more is beyond reading too.
+_TOGETHER: Final = 6
 
 
 def analyse(
@@ -34,17 +37,35 @@ def analyse(
     ``cases`` are the situations of its ``expect`` cases. Rows named in ``lasting`` must hold for a
     while before they show: they overlap, mask nothing, and leave a gap.
     """
-    facts = [condition.fact for row in table.rows for condition in row.when]
-    budget = Budget(steps)
-    every = Deciding(Space(table, any_offer(facts), lasting), budget)
-    used = [Deciding(Space(table, offer, lasting), budget) for offer in offers]
-    return tuple(_findings(table, used, every, cases))
+    used = [_asking(table, offer, lasting, steps) for offer in offers]
+
+    @cache
+    def every() -> Deciding:
+        facts = [condition.fact for row in table.rows for condition in row.when]
+        return _asking(table, any_offer(facts), lasting, steps // 8 if used else steps)
+
+    return tuple(_once(_findings(table, used, every, cases)))
+
+
+def _asking(table: Table, offer: Offer, lasting: frozenset[str], steps: int) -> Deciding:
+    return Deciding(Space(table, offer, lasting), Budget(steps, steps * _TOGETHER))
+
+
+def _once(found: Iterable[TableFinding]) -> Iterator[TableFinding]:
+    """The findings, with what was not decided told once for each kind of question."""
+    given_up: set[tuple[str, str]] = set()
+    for finding in found:
+        if finding.kind is Kind.NOT_DECIDED:
+            if (finding.word, finding.offer) in given_up:
+                continue
+            given_up.add((finding.word, finding.offer))
+        yield finding
 
 
 def _findings(
-    table: Table, used: Sequence[Deciding], every: Deciding, cases: Sequence[Facts]
+    table: Table, used: Sequence[Deciding], every: Callable[[], Deciding], cases: Sequence[Facts]
 ) -> Iterator[TableFinding]:
-    asked = used or [every]
+    asked = used or [every()]
     for deciding in asked:
         yield from gaps(deciding)
         yield from not_named(deciding.space)
@@ -58,19 +79,11 @@ def _findings(
         yield from _milder(deciding, told)
     for deciding in asked:
         yield from milder_overlaps(deciding, told)
-    yield from _quiet_overlaps(asked)
+    yield from graver_overlaps(asked)
     if cases:
         judged, seen = Cases(table, cases), set[tuple[str, str]]()
         for deciding in asked:
             yield from not_noticed(deciding, judged, seen)
-
-
-def _quiet_overlaps(asked: Sequence[Deciding]) -> Iterator[TableFinding]:
-    pairs = {pair for deciding in asked for pair in graver_overlaps(deciding)}
-    if pairs:
-        rows = {row.name: row for row in asked[0].space.table.rows}
-        upper, lower = min(pairs, key=lambda pair: (rows[pair[0]].source.line, pair[1]))
-        yield TableFinding(Kind.OVERLAP, rows[upper], rows[lower], count=len(pairs))
 
 
 def _milder(deciding: Deciding, told: set[tuple[str, str]]) -> Iterator[TableFinding]:

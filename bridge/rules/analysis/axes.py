@@ -122,7 +122,7 @@ def _pieces(values: Values, conditions: Iterable[Condition]) -> list[tuple[float
         if isinstance(condition, NumberIn)
         for end in span(condition.interval)
     }
-    begins = [least, *sorted(end for end in ends if least < end <= most)]
+    begins = [least, *sorted(end for end in ends if least < end <= most and end < math.inf)]
     beyond = math.nextafter(most, math.inf)
     return [
         (begin, round_number(begin, end))

@@ -17,20 +17,22 @@ class UndecidedError(Exception):
 
 
 class Budget:
-    """How many steps each question may take."""
+    """How many steps each question may take, and all of them together."""
 
-    __slots__ = ("_left", "steps")
+    __slots__ = ("_all", "_left", "_steps")
 
-    def __init__(self, steps: int) -> None:
-        self.steps = self._left = steps
+    def __init__(self, steps: int, all_together: int | None = None) -> None:
+        self._steps = self._left = steps
+        self._all = steps if all_together is None else all_together
 
     def begin(self) -> None:
-        """The next question has all of it again."""
-        self._left = self.steps
+        """The next question has all of its steps again, while there are any."""
+        self._left = min(self._steps, self._all)
 
     def spend(self, steps: int) -> None:
         """Raise ``UndecidedError`` when there is no more."""
         self._left -= steps
+        self._all -= steps
         if self._left < 0:
             raise UndecidedError
 

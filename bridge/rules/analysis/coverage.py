@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from bridge.rules.analysis.boxes import Point, UndecidedError
 from bridge.rules.analysis.deciding import Deciding, blocking, unknown_where
@@ -15,8 +15,10 @@ from bridge.rules.table import Row, Table
 def gaps(deciding: Deciding) -> Iterator[TableFinding]:
     """A situation that no row is for: with all that is offered known, and with less known."""
     space = deciding.space
+    row, name = space.table.otherwise, space.offer.name
     for kind, ask in ((Kind.GAP, deciding.gap), (Kind.GAP_OF_UNKNOWN, deciding.gap_of_unknown)):
-        row, name = space.table.otherwise, space.offer.name
+        if kind is Kind.GAP_OF_UNKNOWN and not space.may_be_unknown:
+            continue
         try:
             point = ask()
         except UndecidedError:
@@ -28,17 +30,17 @@ def gaps(deciding: Deciding) -> Iterator[TableFinding]:
 
 
 def never_deciding(
-    table: Table, used: Sequence[Deciding], every: Deciding
+    table: Table, used: Sequence[Deciding], every: Callable[[], Deciding]
 ) -> Iterator[TableFinding]:
-    """Rows that decide for no reader in use, with the row above that holds them."""
+    """Rows that decide for no reader in use, with the row above that holds them.
+
+    ``every`` gives the questions for the reader of all readers, which most tables do not need.
+    """
     for number, row in enumerate(table.rows):
         try:
-            if any(_decides(deciding, number) for deciding in used):
+            if any(_decides(deciding, number) for deciding in used or [every()]):
                 continue
-            if used and _decides(every, number):
-                yield TableFinding(Kind.NEVER_FOR_READERS, row)
-            elif used or not _decides(every, number):
-                yield _masked(every, row, number)
+            yield _held(every(), row, number) or _never(every(), row, number, is_used=bool(used))
         except UndecidedError:
             yield TableFinding(Kind.NOT_DECIDED, row, word=Kind.MASKED.value)
 
@@ -48,10 +50,10 @@ def _decides(deciding: Deciding, number: int) -> bool:
     return place is not None and deciding.situation(place) is not None
 
 
-def _masked(every: Deciding, row: Row, number: int) -> TableFinding:
+def _held(every: Deciding, row: Row, number: int) -> TableFinding | None:
+    """One row above that is true wherever this one is."""
     relations = every.relations
-    above = (1 << number) - 1
-    for first in rows_in(relations.held_by[number] & above):
+    for first in rows_in(relations.held_by[number] & ((1 << number) - 1)):
         place = every.by_number[first]
         if place.lasting:
             continue
@@ -61,7 +63,19 @@ def _masked(every: Deciding, row: Row, number: int) -> TableFinding:
         elif relations.held_by[first] >> number & 1:
             kind = Kind.EQUIVALENT
         return TableFinding(kind, row, place.row)
-    return TableFinding(Kind.MASKED, row)
+    return None
+
+
+def _never(every: Deciding, row: Row, number: int, *, is_used: bool) -> TableFinding:
+    """Several rows above, or nothing that the readers in use can bring about."""
+    if not is_used:
+        return TableFinding(Kind.MASKED, row)
+    try:
+        is_possible = _decides(every, number)
+    except UndecidedError:
+        # That it never decides for these readers is proved; why, does not matter as much.
+        is_possible = True
+    return TableFinding(Kind.NEVER_FOR_READERS if is_possible else Kind.MASKED, row)
 
 
 def subsumed(table: Table, used: Sequence[Deciding]) -> Iterator[TableFinding]:
@@ -88,7 +102,8 @@ def _matters(deciding: Deciding, number: int) -> bool:
 def without(deciding: Deciding, place: Place) -> Point | None:
     """Where the row decides, and another scene would show if it were not there."""
     space = deciding.space
-    below = [each for each in space.places if each.number > place.number and not each.hopeless]
+    meeting = deciding.relations.meets[place.number] >> place.number + 1 << place.number + 1
+    below = [deciding.by_number[number] for number in rows_in(meeting)]
     between: list[Place] = []
     for other in (*below, space.otherwise):
         if other.row.show != place.row.show:
@@ -108,6 +123,7 @@ def _holds_comfort_back(deciding: Deciding, place: Place) -> bool:
         for other in space.places:
             if other.number <= place.number or other.hopeless or not other.comfortable:
                 continue
+            deciding.budget.spend(1 + other.number // 16)
             boxes = [
                 box
                 for each in space.places

@@ -10,7 +10,7 @@ from bridge.rules.analysis.relations import Relations, rows_in
 from bridge.rules.analysis.space import Place, Space
 from bridge.rules.analysis.splitting import Splitting
 
-_AT_ONCE: Final = 500
+_AT_ONCE: Final = 50
 
 
 class Deciding:
@@ -51,7 +51,7 @@ class Deciding:
         return [each.true for each in places if not each.lasting]
 
     def _when_not_known(self, place: Place, region: Box, besides: Sequence[Box]) -> Point | None:
-        if not any(axis.unknown for axis in self.space.axes):
+        if not self.space.may_be_unknown:
             return None
         above = [each for each in self.space.places if each.number < place.number]
         above = [each for each in above if not each.lasting]
@@ -68,6 +68,7 @@ class Deciding:
         if not any(each.comfortable for each in above):
             return None
         for unsure in above:
+            self.budget.spend(1 + len(above) // 16)
             for part in unknown_where(self.space, unsure):
                 there = region.meet(part)
                 if self.space.frame.is_empty(there):
@@ -84,13 +85,14 @@ class Deciding:
         return self._split(self._known, self._that_ask())
 
     def gap_of_unknown(self) -> Point | None:
-        """Where something is not known, and no row decides."""
+        """Where no row decides, known or not."""
         self.budget.begin()
         asking = self._that_ask()
         found = self._split(self._whole, asking)
         if found is not None:
             return found
         for unsure in asking:
+            self.budget.spend(1 + len(asking) // 16)
             for part in unknown_where(self.space, unsure):
                 regions = [region.meet(part) for region in self._whole]
                 found = self._split(regions, _still_deciding(asking, unsure))
@@ -114,7 +116,7 @@ class Deciding:
         # A gap that is there is mostly found at once by taking boxes away; that there is none,
         # by splitting.
         try:
-            return self.space.frame.hole(region, boxes, Budget(_AT_ONCE))
+            return self.space.frame.hole(region, boxes, Budget(_AT_ONCE + len(boxes) // 4))
         except UndecidedError:
             return Splitting(self.space.frame, region, boxes, self.budget).search()
 

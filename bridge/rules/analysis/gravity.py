@@ -183,10 +183,13 @@ class Milding:
         """Pairs (shown after, before) of which a loss might lead from one to the other."""
         for loss in losses_of(self._space):
             after = {each.number: after_loss(self._space, each, loss) for each in self._all}
+            denied = [each for each in self._all if after[each.number] is Truth.FALSE]
             for shown in self._all:
                 if not shown.comfortable or after[shown.number] is not Truth.TRUE:
                     continue
-                for before in self._all:
+                # Where it does not ask what is lost, it was true before, above what decided.
+                asks = any(shown.sets[n] != self._space.axes[n].every for n in loss.axes)
+                for before in self._all if asks else denied:
                     # What is unknown above a row keeps it from reassuring; what is false does not.
                     above = shown.number < before.number
                     lost = after[before.number] is Truth.FALSE

@@ -2,36 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from bridge.facts.vocabulary import gravity
+from bridge.facts.vocabulary import GRAVITY, Says, gravity
 from bridge.rules.analysis.boxes import UndecidedError
 from bridge.rules.analysis.deciding import Deciding
 from bridge.rules.analysis.finding import Kind, TableFinding
 from bridge.rules.analysis.relations import rows_in
 from bridge.rules.analysis.space import Place
+from bridge.rules.table import Table
 
 #: A table that is wrong in more places than this is not mended by a longer list.
-MOST_ASKED = 200
+MOST_ASKED = 50
 
 
 def milder_overlaps(deciding: Deciding, told: set[tuple[str, str]]) -> Iterator[TableFinding]:
     """Pairs in which the milder scene wins, but for those that were told already."""
     asked = 0
-    for place, other in crossing_pairs(deciding):
-        pair = (place.row.name, other.row.name)
-        if gravity(place.row.says) >= gravity(other.row.says) or pair in told:
-            continue
-        asked += 1
-        if asked > MOST_ASKED:
-            yield TableFinding(
-                Kind.NOT_DECIDED, place.row, other.row, word=Kind.OVERLAP_MILDER.value
-            )
-            return
-        finding = _milder(deciding, place, other)
-        if finding is not None:
-            told.add(pair)
-            yield finding
+    graver = _graver(deciding.space.table)
+    for place, crossing in crossings(deciding):
+        for number in rows_in(crossing & graver[place.row.says]):
+            other = deciding.by_number[number]
+            pair = (place.row.name, other.row.name)
+            if pair in told:
+                continue
+            asked += 1
+            if asked > MOST_ASKED:
+                yield _undecided(place, other)
+                return
+            finding = _milder(deciding, place, other)
+            if finding is not None:
+                told.add(pair)
+                yield finding
 
 
 def _milder(deciding: Deciding, place: Place, other: Place) -> TableFinding | None:
@@ -39,7 +41,7 @@ def _milder(deciding: Deciding, place: Place, other: Place) -> TableFinding | No
     try:
         point = deciding.situation(place, other.true)
     except UndecidedError:
-        return TableFinding(Kind.NOT_DECIDED, place.row, other.row, word=Kind.OVERLAP_MILDER.value)
+        return _undecided(place, other)
     if point is None:
         return None
     return TableFinding(
@@ -52,17 +54,39 @@ def _milder(deciding: Deciding, place: Place, other: Place) -> TableFinding | No
     )
 
 
-def graver_overlaps(deciding: Deciding) -> Iterator[tuple[str, str]]:
-    """The names of the pairs in which another scene wins that is at least as grave."""
-    for place, other in crossing_pairs(deciding):
-        if gravity(place.row.says) >= gravity(other.row.says):
-            yield place.row.name, other.row.name
+def _undecided(place: Place, other: Place) -> TableFinding:
+    return TableFinding(Kind.NOT_DECIDED, place.row, other.row, word=Kind.OVERLAP_MILDER.value)
 
 
-def crossing_pairs(deciding: Deciding) -> Iterator[tuple[Place, Place]]:
-    """Pairs that show unlike scenes in the same situation, neither holding the other."""
+def graver_overlaps(asked: Sequence[Deciding]) -> Iterator[TableFinding]:
+    """How many pairs there are for some reader in which a scene wins that is at least as grave."""
+    table = asked[0].space.table
+    graver = _graver(table)
+    pairs = [0] * len(table.rows)
+    for deciding in asked:
+        for place, crossing in crossings(deciding):
+            pairs[place.number] |= crossing & ~graver[place.row.says]
+    count = sum(map(int.bit_count, pairs))
+    if count:
+        upper = next(number for number, others in enumerate(pairs) if others)
+        lower = table.rows[rows_in(pairs[upper])[0]]
+        yield TableFinding(Kind.OVERLAP, table.rows[upper], lower, count=count)
+
+
+def crossings(deciding: Deciding) -> Iterator[tuple[Place, int]]:
+    """Each row with those below it that show another scene and that it crosses."""
+    shows: dict[str, int] = {}
+    for number, row in enumerate(deciding.space.table.rows):
+        shows[row.show] = shows.get(row.show, 0) | 1 << number
     for place in deciding.space.places:
-        for number in rows_in(deciding.relations.crossing(place.number)):
-            other = deciding.by_number[number]
-            if other.row.show != place.row.show:
-                yield place, other
+        crossing = deciding.relations.crossing(place.number) & ~shows[place.row.show]
+        if crossing:
+            yield place, crossing
+
+
+def _graver(table: Table) -> dict[Says, int]:
+    """By what a scene says, the rows that say something graver."""
+    return {
+        says: sum(1 << n for n, row in enumerate(table.rows) if gravity(row.says) > gravity(says))
+        for says in GRAVITY
+    }

@@ -77,6 +77,11 @@ class Space:
             table.otherwise, len(table.rows), self.frame.every, every, (0,) * len(every)
         )
 
+    @property
+    def may_be_unknown(self) -> bool:
+        """Whether anything that the rows test can be unknown."""
+        return any(axis.unknown for axis in self.axes)
+
     def index_of(self, fact: str) -> int | None:
         """The number of a fact's axis."""
         return self._index.get(fact)

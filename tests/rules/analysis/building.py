@@ -70,7 +70,7 @@ def table(*rows: Row, otherwise: Says = "unknown") -> Table:
 def asking(made: Table, offer: Offer | None = None, steps: int = 100_000) -> Deciding:
     """The questions about a table, for a reader that offers all that it tests."""
     facts = [condition.fact for each in made.rows for condition in each.when]
-    return Deciding(Space(made, offer or any_offer(facts)), Budget(steps))
+    return Deciding(Space(made, offer or any_offer(facts)), Budget(steps, steps * 1000))
 
 
 def made_tables(seeds: Iterable[int]) -> Iterator[tuple[random.Random, Deciding]]:

@@ -62,6 +62,12 @@ def test_what_a_reader_cannot_give_is_no_atom() -> None:
     assert axis.judged(TENTH) == (0, 0)
 
 
+def test_numbers_without_end_are_two_pieces_at_one_cut() -> None:
+    """An open end is no cut."""
+    axis = axis_of("layer", Values(numbers=(-math.inf, math.inf)), [HALF, TENTH])
+    assert [isinstance(value, float) for value in axis.values] == [True, True, True, False]
+
+
 def test_reasons_are_all_known_or_perhaps_not() -> None:
     """Which reasons there are is kept apart."""
     axis = reasons_axis("reasons")

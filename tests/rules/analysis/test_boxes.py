@@ -71,13 +71,16 @@ def test_a_hole_is_found_just_where_there_is_one(seed: int) -> None:
 
 
 def test_a_question_ends_when_its_budget_is_spent() -> None:
-    """It says so, and the next one starts with all of it."""
-    budget = Budget(3)
+    """It says so, and the next one starts with all of it, until all of them are spent."""
+    budget = Budget(3, 8)
     budget.spend(3)
     with pytest.raises(UndecidedError):
         budget.spend(1)
     budget.begin()
     budget.spend(3)
+    budget.begin()
+    with pytest.raises(UndecidedError):
+        budget.spend(2)
     boxes = [Box(FRAME.pack([1 << n % 3, 1, 1 << n % 4])) for n in range(12)]
     with pytest.raises(UndecidedError):
         FRAME.hole(FRAME.every, boxes, Budget(2))

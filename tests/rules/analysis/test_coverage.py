@@ -103,7 +103,7 @@ def test_a_row_that_never_decides_is_named_with_what_covers_it(
     every = asking(table(*rows))
     found = [
         (each.kind, each.row.name, each.other.name if each.other else None)
-        for each in never_deciding(every.space.table, [], every)
+        for each in never_deciding(every.space.table, [], lambda: every)
     ]
     assert found == findings
 
@@ -112,7 +112,9 @@ def test_a_row_that_no_reader_in_use_can_bring_about_is_told_apart_from_a_masked
     """Another reader might: the row is not wrong, only idle."""
     made = table(row("aborted", "act", job("aborted")), STOPPED, TWICE)
     used = [asking(made, ONLY_STATE)]
-    found = [(each.kind, each.row.name) for each in never_deciding(made, used, asking(made))]
+    found = [
+        (each.kind, each.row.name) for each in never_deciding(made, used, lambda: asking(made))
+    ]
     assert found == [(Kind.NEVER_FOR_READERS, "aborted"), (Kind.IDENTICAL, "again")]
 
 
