@@ -164,20 +164,32 @@ class Codecs(Keys):
     pixel_colour: ColourCodec | None = Field(
         default=None, description="Colours of painted pixels, where they are written otherwise."
     )
-    frame: Frame = Field(default=Frame(), description="How painted pixels read back.")
-    level: Scale = Field(default=Scale(), description="Brightness.")
-    hue: Scale = Field(default=Scale(), description="Hue, in parts of a turn.")
-    saturation: Scale = Field(default=Scale(), description="Saturation.")
-    value: Scale = Field(default=Scale(), description="Value of hue, saturation, value.")
-    red: Scale = Field(default=Scale(), description="The red channel.")
-    green: Scale = Field(default=Scale(), description="The green channel.")
-    blue: Scale = Field(default=Scale(), description="The blue channel.")
-    on: Flag = Field(default=Flag(), description="The flag that says lit or dark.")
-    number: Count = Field(default=Count(), description="The segment's number or name.")
-    first: Count = Field(default=Count(), description="The number of a first pixel.")
-    last: Count = Field(default=Count(), description="The number of a last pixel, included.")
-    length: Count = Field(default=Count(), description="A number of pixels.")
-    pixel: Count = Field(default=Count(), description="The number of one pixel.")
+    frame: Frame = Field(
+        default={}, validate_default=True, description="How painted pixels read back."
+    )
+    level: Scale = Field(default={}, validate_default=True, description="Brightness.")
+    hue: Scale = Field(default={}, validate_default=True, description="Hue, in parts of a turn.")
+    saturation: Scale = Field(default={}, validate_default=True, description="Saturation.")
+    value: Scale = Field(
+        default={}, validate_default=True, description="Value of hue, saturation, value."
+    )
+    red: Scale = Field(default={}, validate_default=True, description="The red channel.")
+    green: Scale = Field(default={}, validate_default=True, description="The green channel.")
+    blue: Scale = Field(default={}, validate_default=True, description="The blue channel.")
+    on: Flag = Field(
+        default={}, validate_default=True, description="The flag that says lit or dark."
+    )
+    number: Count = Field(
+        default={}, validate_default=True, description="The segment's number or name."
+    )
+    first: Count = Field(
+        default={}, validate_default=True, description="The number of a first pixel."
+    )
+    last: Count = Field(
+        default={}, validate_default=True, description="The number of a last pixel, included."
+    )
+    length: Count = Field(default={}, validate_default=True, description="A number of pixels.")
+    pixel: Count = Field(default={}, validate_default=True, description="The number of one pixel.")
 
 
 class ToldAt(Keys):
@@ -340,9 +352,13 @@ class Identify(Bare):
 class DialectFile(Keys):
     """How one kind of controller is spoken to."""
 
-    limits: Limits = Field(default=Limits(), description="What the controller bears.")
-    codecs: Codecs = Field(default=Codecs(), description="How each value is written.")
-    effects: Effects = Field(default=Effects(), description="Its own effects.")
+    limits: Limits = Field(
+        default={}, validate_default=True, description="What the controller bears."
+    )
+    codecs: Codecs = Field(
+        default={}, validate_default=True, description="How each value is written."
+    )
+    effects: Effects = Field(default={}, validate_default=True, description="Its own effects.")
     show: Request | None = Field(
         default=None, description="Shows a look with the controller's own effect."
     )

@@ -85,5 +85,7 @@ class Scene(Keys):
 class LegendFile(Keys):
     """The colours of the roles, and the scenes."""
 
-    roles: Roles = Field(default=Roles(), description="Colours of the five roles.")
+    roles: Roles = Field(
+        default={}, validate_default=True, description="Colours of the five roles."
+    )
     scenes: Annotated[dict[Name, Scene], KeepGoing] = Field(description="Scenes by name.")
