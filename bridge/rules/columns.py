@@ -157,7 +157,7 @@ class _Hits:
 class ReasonsColumn:
     """Reasons: the clauses in lanes, the nth of every row in the nth lane, and what is refused.
 
-    ``no_reasons`` are the rows for the commonest value: none, and that is all of them.
+    ``no_reasons`` are the masks of the commonest value: none, and that is all of them.
     """
 
     __slots__ = ("_every", "_lanes", "_refused", "_refusing", "fact", "no_reasons", "unknown")
@@ -171,7 +171,7 @@ class ReasonsColumn:
         for row, needs in tests.items():
             self._add(row, needs)
         self.unknown: Masks = (every, _bits(tests))
-        self.no_reasons, _ = self.masks(Reasons(()))
+        self.no_reasons = self._joined(Reasons(()))
 
     def _add(self, row: int, needs: Needs) -> None:
         for nth, clause in enumerate(needs.clauses):
@@ -188,6 +188,11 @@ class ReasonsColumn:
         """The rows for any value: by the known reasons first, then by whether more can hold."""
         if not isinstance(value, Reasons):
             return self.unknown
+        if not value.known and value.open_because is None:
+            return self.no_reasons
+        return self._joined(value)
+
+    def _joined(self, value: Reasons) -> Masks:
         missing = 0
         for rows, hits in self._lanes:
             missing |= rows & ~hits.of(value.known)

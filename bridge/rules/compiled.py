@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
 
-from bridge.facts.values import Facts, FactValue, Reasons
+from bridge.facts.values import Facts
 from bridge.facts.vocabulary import COMFORTABLE
 from bridge.rules.columns import (
     Column,
@@ -27,6 +27,20 @@ if TYPE_CHECKING:
     from bridge.rules.table import Row
 
 
+class _Words(dict[str, int]):
+    """The rows by word; a word that no row names is looked up as one of the others."""
+
+    def __init__(self, column: SymbolColumn) -> None:
+        super().__init__({word: rows for word, (rows, _) in column.masks_of.items()})
+        self._other, _ = column.other
+
+    def __missing__(self, word: object) -> int:
+        """The rows of every other word; what is no word is not to be found."""
+        if type(word) is str:
+            return self._other
+        raise KeyError(word)
+
+
 class Compiled:
     """The rows of one table as columns."""
 
@@ -39,70 +53,74 @@ class Compiled:
         #: Rows that may decide although a row above them cannot be judged.
         self._grave = sum(1 << n for n, row in enumerate(rows) if row.says not in COMFORTABLE)
         self._symbols = tuple(
-            (each.fact, {word: rows for word, (rows, _) in each.masks_of.items()}.get,
-             each.other[0], each)
-            for each in self.columns if isinstance(each, SymbolColumn)
-        )  # fmt: skip
+            (each.fact, _Words(each)) for each in self.columns if isinstance(each, SymbolColumn)
+        )
         self._numbers = tuple(
-            (each.fact, each.cuts, tuple(rows for rows, _ in each.pieces), each)
+            (each.fact, each.cuts, tuple(rows for rows, _ in each.pieces))
             for each in self.columns
             if isinstance(each, NumberColumn)
         )
         self._truths = tuple(
-            (each.fact, each.true[0], each.false[0], each)
+            (each.fact, each.true[0], each.false[0])
             for each in self.columns
             if isinstance(each, TruthColumn)
         )
-        self._reasons = tuple(each for each in self.columns if isinstance(each, ReasonsColumn))
+        self._reasons = tuple(
+            (each.fact, each) for each in self.columns if isinstance(each, ReasonsColumn)
+        )
 
-    def decide(  # noqa: PLR0912 - the hot path, a loop for each kind and no call in them
-        self, facts: Facts, offered: AbstractSet[str]
-    ) -> Decision:
+    def decide(self, facts: Facts, offered: AbstractSet[str]) -> Decision:
         """The first row that is true and may decide.
 
         A row that would reassure is passed over while a row above it is unknown because of a fact
         that this printer's reader offers.
         """
-        get = facts.get
         true = self._every
-        odd: list[tuple[Column, FactValue | None]] = []
-        for fact, look, other, symbols in self._symbols:
-            value = get(fact)
-            if type(value) is str:
-                true &= look(value, other)
-            else:
-                odd.append((symbols, value))
-        for fact, cuts, pieces, numbers in self._numbers:
-            value = get(fact)
-            if type(value) is float:
+        # The hot path: everything is known, and a loop for each kind calls nothing of ours. What
+        # is not, or is a value of another kind, goes the careful way.
+        try:
+            for fact, rows_of in self._symbols:
+                true &= rows_of[facts[fact]]  # type: ignore[index]
+            for fact, cuts, pieces in self._numbers:
+                value = facts[fact]
+                if type(value) is not float:
+                    return self._carefully(facts, offered)
                 true &= pieces[bisect_right(cuts, value)]
-            else:
-                odd.append((numbers, value))
-        for fact, if_true, if_false, truths in self._truths:
-            value = get(fact)
-            if value is False:
-                true &= if_false
-            elif value is True:
-                true &= if_true
-            else:
-                odd.append((truths, value))
-        for reasons in self._reasons:
-            value = get(reasons.fact)
-            if type(value) is Reasons and not value.known and value.open_because is None:
-                true &= reasons.no_reasons
-            else:
-                odd.append((reasons, value))
-        if odd:
-            true, unsure = _judged(true, odd, offered)
-            if unsure:
-                # Above the first row that cannot be judged all may decide, below it the grave only.
-                true &= self._grave | ((unsure & -unsure) - 1)
+            for fact, if_true, if_false in self._truths:
+                value = facts[fact]
+                if value is False:
+                    true &= if_false
+                elif value is True:
+                    true &= if_true
+                else:
+                    return self._carefully(facts, offered)
+            for fact, column in self._reasons:
+                rows, unknown = column.masks(facts[fact])
+                if unknown:
+                    return self._carefully(facts, offered)
+                true &= rows
+        except KeyError:
+            return self._carefully(facts, offered)
+        return Decision(self, (true & -true).bit_length(), facts, offered)
+
+    def _carefully(self, facts: Facts, offered: AbstractSet[str]) -> Decision:
+        true, unsure = self.judged(facts, offered)
+        if unsure:
+            # Above the first row that cannot be judged all may decide, below it the grave only.
+            true &= self._grave | ((unsure & -unsure) - 1)
         return Decision(self, (true & -true).bit_length(), facts, offered)
 
     def judged(self, facts: Facts, offered: AbstractSet[str]) -> tuple[int, int]:
         """The rows that are true, and those unknown because of what is offered; bit n is row n."""
-        values = [(column, facts.get(column.fact)) for column in self.columns]
-        return _judged(self._every, values, offered)
+        rows, unknown, unsure = self._every, 0, 0
+        for column in self.columns:
+            possible, open_ = column.masks(facts.get(column.fact))
+            rows &= possible
+            if open_:
+                unknown |= open_
+                if column.fact in offered or column.fact in ALWAYS_OFFERED:
+                    unsure |= open_
+        return rows & ~unknown, rows & unsure
 
     def cuts(self, fact: str) -> tuple[float, ...]:
         """Where the answer for a number can change, in order: from each of these numbers on."""
@@ -119,18 +137,3 @@ class Compiled:
         return tuple(
             each for each in self.columns if isinstance(each, NumberColumn) and each.fact == fact
         )
-
-
-def _judged(
-    rows: int, values: Sequence[tuple[Column, FactValue | None]], offered: AbstractSet[str]
-) -> tuple[int, int]:
-    """Of these rows the true ones, and those that are unknown because of what is offered."""
-    unknown = unsure = 0
-    for column, value in values:
-        possible, open_ = column.masks(value)
-        rows &= possible
-        if open_:
-            unknown |= open_
-            if column.fact in offered or column.fact in ALWAYS_OFFERED:
-                unsure |= open_
-    return rows & ~unknown, rows & unsure

@@ -7,11 +7,12 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.benchmarks import commands, pipeline
+from tests.benchmarks import commands, decisions, pipeline
 from tests.benchmarks.result import Result, table, write
 
 GROUPS: dict[str, Callable[[bool], list[Result]]] = {
     "commands": commands.measure,
+    "decisions": decisions.measure,
     "pipeline": pipeline.measure,
 }
 

@@ -10,7 +10,19 @@ from dataclasses import asdict, dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-_PARTS = ("paho-mqtt", "aiohttp", "pydantic", "structlog", "ruamel.yaml", "jsonpath-rfc9535")
+_PARTS = (
+    "paho-mqtt",
+    "aiohttp",
+    "pydantic",
+    "structlog",
+    "ruamel.yaml",
+    "jsonpath-rfc9535",
+    "z3-solver",
+    "datalogic-py",
+    "zen-engine",
+    "rule-engine",
+    "simpleeval",
+)
 
 
 @dataclass(frozen=True, slots=True)

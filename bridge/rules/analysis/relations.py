@@ -43,16 +43,23 @@ class Relations:
         for row, key in keys:
             groups.setdefault(key, []).append(row)
         masks = [(key, sum(1 << row for row in rows)) for key, rows in groups.items()]
-        for key, rows in groups.items():
-            meeting = holding = 0
-            for other, mask in masks:
-                if meets(key, other):
-                    meeting |= mask
-                    if holds(key, other):
-                        holding |= mask
-            for row in rows:
-                self.meets[row] &= meeting
-                self.held_by[row] &= holding
+        meeting = [mask for _, mask in masks]
+        holding = [mask for _, mask in masks]
+        for index, (key, mask) in enumerate(masks):
+            for further in range(index + 1, len(masks)):
+                other, rows = masks[further]
+                if not meets(key, other):
+                    continue
+                meeting[index] |= rows
+                meeting[further] |= mask
+                if holds(key, other):
+                    holding[index] |= rows
+                elif holds(other, key):
+                    holding[further] |= mask
+        for index, members in enumerate(groups.values()):
+            for row in members:
+                self.meets[row] &= meeting[index]
+                self.held_by[row] &= holding[index]
 
     def crossing(self, number: int) -> int:
         """The rows further down that meet this one, where neither holds the other."""
