@@ -23,8 +23,8 @@ from bridge.lights import reconcile
 from bridge.lights.limiter import Limiter
 from bridge.lights.reconcile import Reconciler
 from bridge.lights.segment import SegmentState
-from bridge.rules import compiled
 from bridge.rules.columns import SymbolColumn
+from bridge.rules.compiled import Compiled
 
 Plant = Callable[[pytest.MonkeyPatch], None]
 
@@ -74,8 +74,8 @@ def not_unknown_is_true(patch: pytest.MonkeyPatch) -> None:
 
 def reassures_though_unsure(patch: pytest.MonkeyPatch) -> None:
     """A comforting row shown below one that cannot be judged."""
-    judged = compiled._judged  # noqa: SLF001 - the place to spoil
-    patch.setattr(compiled, "_judged", lambda *args: (judged(*args)[0], 0))
+    judged = Compiled.judged
+    patch.setattr(Compiled, "judged", lambda *args: (judged(*args)[0], 0))
 
 
 def stored_counts_as_live(patch: pytest.MonkeyPatch) -> None:
