@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import cache
+from functools import cache, partial
 from typing import Final
 
 from bridge.facts.values import Facts
@@ -89,38 +89,38 @@ def _findings(
 def _milder(deciding: Deciding, told: set[tuple[str, str]]) -> Iterator[TableFinding]:
     milding = Milding(deciding)
     for shown, before, step in milding.by_reasons():
-        if _is_new(shown, before, told):
-            try:
-                found = milding.with_reason(shown, before, step)
-            except UndecidedError:
-                found = None
-            yield from _told(Kind.GRAVER_REASONS_MILDER, deciding, found, told)
+        find = partial(milding.with_reason, shown, before, step)
+        yield from _asked(Kind.GRAVER_REASONS_MILDER, deciding, (shown, before), find, told)
     for shown, before, loss in milding.by_loss():
-        if _is_new(shown, before, told):
-            try:
-                found = milding.with_loss(shown, before, loss)
-            except UndecidedError:
-                found = None
-            yield from _told(Kind.LOST_FACT_MILDER, deciding, found, told)
+        find = partial(milding.with_loss, shown, before, loss)
+        yield from _asked(Kind.LOST_FACT_MILDER, deciding, (shown, before), find, told)
 
 
-def _is_new(shown: Place, before: Place, told: set[tuple[str, str]]) -> bool:
-    return (shown.row.name, before.row.name) not in told
-
-
-def _told(
-    kind: Kind, deciding: Deciding, found: Milder | None, told: set[tuple[str, str]]
+def _asked(
+    kind: Kind,
+    deciding: Deciding,
+    rows: tuple[Place, Place],
+    find: Callable[[], Milder | None],
+    told: set[tuple[str, str]],
 ) -> Iterator[TableFinding]:
-    if found is None:
+    """What a question about two rows finds, unless they were told of already."""
+    shown, before = (place.row for place in rows)
+    if (shown.name, before.name) in told:
         return
-    told.add((found.shown.row.name, found.before.row.name))
-    space = deciding.space
-    yield TableFinding(
-        kind,
-        found.shown.row,
-        found.before.row,
-        space.offer.name,
-        found.to_situation,
-        found.from_situation,
-        space.offered,
-    )
+    try:
+        found = find()
+    except UndecidedError:
+        yield TableFinding(Kind.NOT_DECIDED, shown, before, word=kind.value)
+        return
+    if found is not None:
+        told.add((shown.name, before.name))
+        space = deciding.space
+        yield TableFinding(
+            kind,
+            shown,
+            before,
+            space.offer.name,
+            found.to_situation,
+            found.from_situation,
+            space.offered,
+        )
