@@ -114,7 +114,12 @@ def _interval(number: dict[str, Any]) -> dict[str, Any]:
 def _reasons_test() -> dict[str, Any]:
     severity = {
         "type": "object",
-        "properties": {"at_least": {"enum": ["report", "warning", "error"]}},
+        "properties": {
+            "at_least": {
+                "enum": ["report", "warning", "error"],
+                "description": "The least severity that counts.",
+            }
+        },
         "required": ["at_least"],
         "additionalProperties": False,
     }

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, Final, TypeAlias
 
+from bridge.settings.reference_examples import EXAMPLES
 from bridge.settings.schema import schemas
 from bridge.settings.shapes import CREDENTIAL_PATTERN, NAME_PATTERN
 
@@ -18,6 +19,7 @@ Node: TypeAlias = Mapping[str, Any]
 _PATTERNS: Final = {NAME_PATTERN: "name", CREDENTIAL_PATTERN: "name of a credential"}
 #: The end of a pattern that is a number with one of these units.
 _UNITS: Final = re.compile(r"^\^(?:-\?)?\[0-9\].* \?\((?P<units>[^()]+)\)\$$")
+_RATE: Final = re.compile(r"^\^\[1-9\].*/\((?P<units>[^()]+)\)\$$")
 _TYPES: Final = {
     "array": "list",
     "boolean": "true or false",
@@ -31,18 +33,25 @@ _HEAD: Final = "| key | value | where left out | meaning |\n|---|---|---|---|"
 
 
 def reference() -> str:
-    """Markdown: a section a kind of file, a table a mapping."""
-    sections = [_section(schema) for schema in schemas().values()]
+    """Markdown: a section a kind of file, a table and an example a mapping."""
+    sections = [_section(schema, EXAMPLES[kind]) for kind, schema in schemas().items()]
     return "\n".join(sections)
 
 
-def _section(schema: Node) -> str:
-    parts = [f"### `{schema['title']}`", _sentence(schema)]
+def _section(schema: Node, examples: Mapping[str, str]) -> str:
     named: Mapping[str, Node] = schema.get("$defs", {})
-    parts += _tables("", schema, named)
+    parts = [f"### `{schema['title']}`", _sentence(schema), *_part("", schema, named, examples)]
     for name, node in named.items():
-        parts += [f"**{_words(name)}**: {_sentence(node)}", *_tables("", node, named)]
+        parts += [f"**{_words(name)}**: {_sentence(node)}", *_part(name, node, named, examples)]
     return "\n\n".join(parts) + "\n"
+
+
+def _part(
+    name: str, node: Node, named: Mapping[str, Node], examples: Mapping[str, str]
+) -> Iterator[str]:
+    yield from _tables("", node, named)
+    if name in examples:
+        yield f"```yaml\n{examples[name]}\n```"
 
 
 def _tables(path: str, node: Node, named: Mapping[str, Node]) -> Iterator[str]:
@@ -81,7 +90,14 @@ def _default(node: Node) -> str:
     default = node.get("default")
     if default is None or default in ("", [], {}):
         return ""
-    return f"`{json.dumps(default, ensure_ascii=False) if not _is_text(default) else default}`"
+    return f"`{default if _is_text(default) else _json(default)}`"
+
+
+def _json(value: object) -> str:
+    """As it would be written in the file, where ``True`` and ``1.0`` would be odd."""
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    return json.dumps(value, ensure_ascii=False)
 
 
 def _is_text(value: object) -> bool:
@@ -93,7 +109,8 @@ def _value(node: Node) -> str:
     if "$ref" in node:
         return f"*{_words(_referred(node))}*"
     if "const" in node:
-        return f"`{node['const']}`"
+        const = node["const"]
+        return f"`{const if _is_text(const) else _json(const)}`"
     if "enum" in node:
         return _or([f"`{each}`" for each in node["enum"]])
     choices = node.get("oneOf") or node.get("anyOf")
@@ -152,6 +169,8 @@ def _range(node: Node) -> str:
 def _text(pattern: str) -> str:
     if units := _UNITS.match(pattern):
         return f"number with {_or(units['units'].split('|'))}"
+    if units := _RATE.match(pattern):
+        return f"number with {_or([f'/{each}' for each in units['units'].split('|')])}"
     return _PATTERNS.get(pattern, "text")
 
 

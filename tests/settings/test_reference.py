@@ -66,7 +66,10 @@ def test_no_key_is_missing(kind: str) -> None:
         ("rules", "when", ("mapping, its keys below", "must be there")),
         ("legend", "brightness", ("number with %", "`100 %`")),
         ("reader", "required", ("true or false", "`false`")),
+        ("reader", "flags", ("`true`", "")),
         ("dialect", "to", ("list: number", "")),
+        ("dialect", "requests", ("number with /s or /min", "")),
+        ("dialect", "tolerance", ("number from 0", "`0`")),
     ],
 )
 def test_a_value_is_said_in_words(kind: str, key: str, expected: tuple[str, str]) -> None:
@@ -74,7 +77,7 @@ def test_a_value_is_said_in_words(kind: str, key: str, expected: tuple[str, str]
     assert rows(kind)[key][:2] == expected
 
 
-@pytest.mark.parametrize("kind", ["site", "legend", "dialect"])
+@pytest.mark.parametrize("kind", schemas())
 def test_every_key_says_what_it_is_for(kind: str) -> None:
     """In a sentence."""
     assert [key for key, (_, _, meaning) in rows(kind).items() if not meaning.endswith(".")] == []
