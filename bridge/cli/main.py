@@ -41,6 +41,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal that has no such character gets another one, and no trace.
         sys.stdout.reconfigure(errors="replace")
+    # What else is installed has no say in how settings are read, and pydantic would look for such
+    # plug-ins in every package there is: longer than it takes to read a site.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     words = sys.argv[1:] if arguments is None else list(arguments)
     given = parser(words[:1]).parse_args(words)
     try:
