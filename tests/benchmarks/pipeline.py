@@ -163,7 +163,7 @@ def _footprint(site: Path, pairs: int) -> list[Result]:
     starts: list[tuple[float, float]] = []
     sizes: list[tuple[float, float]] = []
     imports = [sys.executable, "-m", "tests.benchmarks.imports"]
-    for _ in range(pairs):
+    for _ in range(1 + pairs):
         began = time.perf_counter()
         with child(_bridge(site)) as ours:
             wait_for(ours.stderr, "source is up")
@@ -174,10 +174,11 @@ def _footprint(site: Path, pairs: int) -> list[Result]:
             their_start, their_size = time.perf_counter() - began, _resident(theirs)
         starts.append((our_start * 1000, their_start * 1000))
         sizes.append((our_size, their_size))
+    # The first of each writes and reads what the later ones find ready.
     against = "importing the same libraries"
     return [
-        paired("start", "ms", against, starts, 1.3),
-        paired("rss", "MiB", against, sizes, 1.3),
+        paired("start", "ms", against, starts[1:], 1.3),
+        paired("rss", "MiB", against, sizes[1:], 1.3),
     ]
 
 
