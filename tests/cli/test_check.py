@@ -70,3 +70,22 @@ def test_a_fine_site_has_the_documented_shape(capsys: pytest.CaptureFixture[str]
     assert code == 0
     assert isinstance(value, dict)
     assert value["ok"] is True
+
+
+def test_a_warning_is_a_finding_and_a_note_is_none(
+    club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The code is 1 from a warning on."""
+    _edit(club / "legend.yaml", "  # Something is broken.", "  spare: {says: notice, colour: teal}")
+    code, said, _ = lampwright(capsys, "check", club)
+    assert code == 0
+    assert "note: scene spare is shown by no table" in said
+    _edit(
+        club / "rules.yaml", "      - {given: {state: stopped, job: processing-stopped", "      #"
+    )
+    code, said, _ = lampwright(capsys, "check", club)
+    assert code == 1
+    assert "warning: " in said
+    assert "error: " not in said
+    assert said.splitlines()[-1].startswith(f"{club}: ")
+    assert " to mend (" in said.splitlines()[-1]

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
 from bridge.cli.completion import script
 from tests.cli.commands import lampwright
 
+ROOT = Path(__file__).parents[2]
 BASH = """
 eval "$1"
 COMP_WORDS=({words}) COMP_CWORD={at}
@@ -38,6 +41,33 @@ def test_bash_completes(words: str, at: int, expected: set[str]) -> None:
         check=True,
     )
     assert set(done.stdout.split()) == expected
+
+
+def test_bash_takes_the_script_as_it_is_told_to(tmp_path: Path) -> None:
+    """Sourced from the command itself, with files where a file may stand, blanks and all."""
+    (tmp_path / "alder lane").touch()
+    program = """
+set -eu
+source <("$1" -m bridge completion bash)
+complete -p lampwright
+cd "$2"
+COMP_WORDS=(lampwright check ald) COMP_CWORD=2
+_lampwright
+printf '%s\\n' "${COMPREPLY[@]}"
+"""
+    done = subprocess.run(
+        ["/bin/bash", "-c", program, "bash", sys.executable, str(tmp_path)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    assert done.stdout.splitlines() == [
+        "complete -o filenames -F _lampwright lampwright",
+        "alder lane",
+    ]
+    assert done.stderr == ""
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from bridge.cli.hurried import example_directory
+from tests.cli.commands import hold_to_shape
 
 DEMO = [sys.executable, "-m", "bridge", "demo"]
 
@@ -41,6 +42,8 @@ def test_the_evening_is_right_and_a_wrong_site_is_found_out(tmp_path: Path) -> N
     for process, (_, complaint) in zip((right, wrong), outputs, strict=True):
         assert complaint == ""
         assert process.returncode in {0, 1}
+    for output, _ in outputs:
+        hold_to_shape(output, "demo")
     results = [json.loads(output) for output, _ in outputs]
 
     assert (right.returncode, results[0]["ok"]) == (0, True), results[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import shutil
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from bridge.cli.hurried import example_directory
 from bridge.simulator.brokers import mosquitto_path, start_broker
 from bridge.simulator.inspection import Verdict
 from bridge.simulator.reference import SEGMENTS
+from tests.cli.commands import hold_to_shape
 
 GOOD = [Verdict(1, segment.name, "warm", "warm", None) for segment in SEGMENTS]
 
@@ -34,7 +36,7 @@ def ended(verdicts: list[Verdict], scene: str = "warm") -> Evening:
 
 
 def test_the_result_has_the_shape_that_is_relied_on() -> None:
-    """Exactly these keys, in this order."""
+    """Exactly these keys, in this order, as ``config/README.md`` tells programs."""
     result = ended(GOOD).result()
     assert list(result) == ["ok", "broker", "messages", "decisions", "requests", "segments"]
     assert result["ok"] is True
@@ -44,6 +46,7 @@ def test_the_result_has_the_shape_that_is_relied_on() -> None:
         "shows": "warm",
         "match": True,
     }
+    hold_to_shape(json.dumps(result), "demo")
 
 
 @pytest.mark.parametrize(

@@ -42,8 +42,23 @@ def test_it_says_facts_rule_and_requests(page: Path, capsys: pytest.CaptureFixtu
     assert "  sends POST http://rack.club.example/strokes?on=shelf-1" in said
 
 
-def test_its_json_has_the_documented_shape(page: Path, capsys: pytest.CaptureFixture[str]) -> None:
+PAGES = {
+    "at work": PAGE,
+    "stopped": {**PAGE, "duty": {"code": 12, "halted": True, "closed": None}},
+    "out of material": {**PAGE, "trips": 8},
+    "in trouble": {**PAGE, "trips": 32},
+    "finished": {**PAGE, "duty": {"code": 7, "halted": False, "closed": "F"}},
+    "a code nobody knows": {**PAGE, "duty": {"code": 99, "halted": False, "closed": None}},
+    "no page of its kind": {},
+}
+
+
+@pytest.mark.parametrize("told", PAGES.values(), ids=PAGES.keys())
+def test_its_json_has_the_documented_shape(
+    told: dict[str, object], page: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """And decides what the daemon's core decides."""
+    page.write_text(json.dumps(told), "utf-8")
     _, said, _ = lampwright(
         capsys, "explain", CONFIG, "--printer", "plover", "--message", f"page={page}", "--json"
     )

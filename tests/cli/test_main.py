@@ -15,6 +15,7 @@ from tests.cli.commands import CONFIG, lampwright
 
 COMMANDS = ("run", "check", "preview", "explain", "demo", "simulate", "schema", "completion")
 ROOT = Path(__file__).parents[2]
+NOWHERE = Path("/nowhere")
 
 
 def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
@@ -45,12 +46,51 @@ def test_the_version_is_the_package_s(capsys: pytest.CaptureFixture[str]) -> Non
     assert capsys.readouterr().out == f"lampwright {__version__}\n"
 
 
-@pytest.mark.parametrize("words", [[], ["whistle"], ["check", "--loud"]])
+@pytest.mark.parametrize(
+    "words",
+    [
+        [],
+        ["whistle"],
+        ["check", "--loud"],
+        ["explain", str(CONFIG)],
+        ["completion", "smoke"],
+        ["simulate"],
+        ["demo", "--seconds", "1"],
+    ],
+)
 def test_words_that_mean_nothing_end_with_2(words: list[str]) -> None:
     """Unusable input."""
     with pytest.raises(SystemExit) as ended:
         main(words)
     assert ended.value.code == 2
+
+
+#: What is to be read or done, and the code; with 2, nothing is said on standard output.
+CODES = {
+    "check, fine": (["check", CONFIG], 0),
+    "check, no site": (["check", NOWHERE], 2),
+    "preview, fine": (["preview", CONFIG, "--still"], 0),
+    "preview, no such scene": (["preview", CONFIG, "glow", "--still"], 2),
+    "preview, no site": (["preview", NOWHERE], 2),
+    "explain, fine": (["explain", CONFIG, "--printer", "heron"], 0),
+    "explain, no such printer": (["explain", CONFIG, "--printer", "wren"], 2),
+    "explain, no site": (["explain", NOWHERE, "--printer", "heron"], 2),
+    "run, no site": (["run", NOWHERE], 2),
+    "dry run, no site": (["run", NOWHERE, "--dry-run"], 2),
+    "schema, on paper": (["schema", "--reference"], 0),
+    "schema, no place": (["schema", "/dev/null/schema"], 2),
+    "completion, fine": (["completion", "fish"], 0),
+}
+
+
+@pytest.mark.parametrize(("words", "expected"), CODES.values(), ids=CODES.keys())
+def test_the_exit_code_says_how_it_ended(
+    words: list[str | Path], expected: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """0 fine, 2 unusable input, and then one line says what was wrong with it."""
+    code, said, complaint = lampwright(capsys, *words)
+    assert code == expected
+    assert (said != "", complaint.count("\n")) == ((True, 0) if code == 0 else (False, 1))
 
 
 def test_an_error_is_its_lines_and_its_code(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import signal
@@ -52,9 +51,9 @@ def test_it_runs_until_it_is_told_to_stop(nowhere: Path, tmp_path: Path) -> None
     said, complaint = process.communicate(timeout=30)
     assert (process.returncode, said) == (0, "")
     assert "Traceback" not in complaint
-    value = json.loads(summary.read_text("utf-8"))
+    value = hold_to_shape(summary.read_text("utf-8"), "summary")
+    assert isinstance(value, dict)
     assert value["segments"]["shelf"]["scene"] == "not-known"
-    assert {"messages", "decisions", "requests", "segments"} <= set(value)
 
 
 def test_a_dry_run_tells_programs_each_change(nowhere: Path) -> None:
