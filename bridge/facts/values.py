@@ -28,6 +28,7 @@ class Why(Enum):
     OUT_OF_RANGE = "outside what it can be"
     WRONG_TYPE = "not the kind of value expected"
     INCOMPLETE = "not every reason can be known"
+    UNJUDGED = "what it depends on is not known"
 
 
 @dataclass(frozen=True, slots=True)
