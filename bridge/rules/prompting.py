@@ -154,11 +154,11 @@ class PromptMachine:
     def _follow(self, now: Moment) -> tuple[Change, ...]:
         """Whatever the truths, as they are known now, lead to from here."""
         changes: list[Change] = []
-        while (signal := self._led_to()) is not None:
+        while (signal := self._next_signal()) is not None:
             changes.append(self._move(signal, now))
         return tuple(changes)
 
-    def _led_to(self) -> PromptSignal | None:
+    def _next_signal(self) -> PromptSignal | None:
         if self.state is PromptState.READY and self._when is Truth.TRUE:
             return PromptSignal.RAISE
         if self.state is PromptState.WAITING and self._until is Truth.TRUE:

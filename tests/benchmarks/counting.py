@@ -12,11 +12,10 @@ import sys
 import time
 from pathlib import Path
 
-from bridge.settings.load import digest_of, load_site
-
 from bridge.access.credentials import Credentials
 from bridge.engine.actions import Note
 from bridge.service.daemon import Daemon
+from bridge.settings.load import digest_of, load_site
 
 
 def said(note: Note) -> None:
