@@ -1,7 +1,7 @@
 """One alarm of one printer over time: truths, wishes and instants in, changes out.
 
-Before a wish, a clock or an edit, ``settle(now)`` must have been called, as the core does before
-every event; ``judge`` does so itself. Rules beside the table of ``alarm_states``:
+Before a wish ``settle(now)`` must have been called, as the core does before every event; truths,
+clocks and edits do so themselves. Rules beside the table of ``alarm_states``:
 
 1. A delay ends exactly at its start plus its length, however late it is settled.
 2. An unknown truth freezes: no raise, no return; a delay starts anew when the truth is known.
@@ -194,12 +194,13 @@ class AlarmMachine:
 
     def clock(self, now: Moment) -> tuple[Change, ...]:
         """The wall clock became known or was stepped."""
+        changes = self.settle(now)
         self._overlays.clock(now)
         self.raised = placed(self.raised, now)
         self._active = placed(self._active, now)
         self._unconfirmed = placed(self._unconfirmed, now)
         self._left = placed(self._left, now)
-        return self.settle(now)
+        return changes + self.settle(now)
 
     # Wishes
 
@@ -238,11 +239,11 @@ class AlarmMachine:
 
     def adopt(self, alarm: Alarm, now: Moment) -> tuple[Change, ...]:
         """The same alarm after an edit; another ``when`` closes what stands."""
-        changes: tuple[Change, ...] = ()
+        changes = self.settle(now)
         if frozenset(alarm.when) != frozenset(self.alarm.when):
-            changes = self.withdraw(now, _EDITED)
+            changes += self.withdraw(now, _EDITED)
         elif not _has(alarm, self.state):
-            changes = (self._move(Signal.WITHDRAW, now, reason=_UNLATCHED),)
+            changes += (self._move(Signal.WITHDRAW, now, reason=_UNLATCHED),)
         if not _has(alarm, self.shown_state):
             self._withheld.drop()
         self.alarm = alarm
@@ -271,6 +272,8 @@ class AlarmMachine:
         self.acknowledged, self._escalated = record.acknowledged, record.escalated
         self.raised = Stamp.restored(record.raised_wall_ms, now)
         self._active = Stamp.restored(record.active_wall_ms, now)
+        # What became due while the bridge was down happens now.
+        self._seen_ms = now.ms
         self._overlays.restore(record.shelf, record.out_of_service, now)
         heard_ms = heard_until_wall_ms or record.written_wall_ms
         self._unconfirmed = Stamp(None, record.unconfirmed_since_wall_ms or heard_ms).placed(now)
