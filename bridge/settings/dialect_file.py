@@ -1,7 +1,5 @@
 """``dialects/NAME.yaml``: how one kind of controller is spoken to."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, Discriminator, Field, Tag

@@ -1,7 +1,5 @@
 """``legend.yaml``: what each scene looks like, and what it says to a person."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema

@@ -1,7 +1,5 @@
 """``readers/NAME.yaml``: which messages a kind of printer sends, and where its facts are."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, PlainValidator, Tag, WithJsonSchema

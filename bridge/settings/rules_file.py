@@ -1,7 +1,5 @@
 """``rules.yaml``: decision tables, first hit wins, with cases that say what must show."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated, Any, Final
 

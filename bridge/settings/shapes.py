@@ -1,4 +1,7 @@
-"""What the models of the five files are made of."""
+"""What the models of the five files are made of.
+
+The five modules of models do not postpone their annotations: pydantic would have to evaluate each.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,5 @@
 """``site.yaml``: what there is in this workroom, and which lights tell of which printer."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
