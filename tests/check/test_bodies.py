@@ -40,6 +40,12 @@ def test_a_painted_look_that_cannot_be_divided_is_found(club: Site) -> None:
     assert "a body of 732 bytes, more than its limit of 400 B" in found[0].message
 
 
+@pytest.mark.parametrize(("limit", "found"), [(732, 0), (731, 1)])
+def test_a_body_may_be_as_large_as_its_limit(limit: int, found: int, club: Site) -> None:
+    """Not a byte more."""
+    assert len(list(size_findings(_limited(club, "bars", Limits(body_bytes=limit))))) == found
+
+
 def test_an_address_that_small_servers_refuse_is_found(club: Site) -> None:
     """What stands in the query counts as the address."""
     show = club.dialects["beads"].show

@@ -53,6 +53,11 @@ def test_a_case_is_decided_as_the_daemon_would(given: dict[str, FactValue], rule
     assert decision_of(TABLE, Expect(given, "", CASE)).row.name == rule
 
 
+def test_a_situation_that_says_nothing_is_a_sound_printer() -> None:
+    """Heard, linked and without complaints."""
+    assert situation(case("")) == {"stale": False, "link": "up", "reasons": Reasons(())}
+
+
 def test_a_situation_is_complete() -> None:
     """What is given stands over what is assumed."""
     assert situation(case("", link="down")) == {

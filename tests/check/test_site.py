@@ -86,3 +86,16 @@ def test_findings_come_in_the_order_of_files_and_lines() -> None:
     places = [(each.source.file, each.source.line) for each in found]
     assert places == sorted(places)
     assert len(places) > 2
+
+
+def test_what_is_left_behind_off_watch_is_used() -> None:
+    """Though no table shows it."""
+    site = replace(_with_a_scene_too_many(CLUB), off_watch="spare")
+    assert not _of(Kind.SCENE_NOT_USED, site)
+
+
+def test_a_dialect_that_nobody_speaks_is_no_matter() -> None:
+    """It lies there for the next controller."""
+    spare = replace(CLUB.dialects["bars"], name="spare", read=None)
+    site = replace(CLUB, dialects={**CLUB.dialects, "spare": spare})
+    assert not _of(Kind.NO_READ_BACK, site)

@@ -60,16 +60,21 @@ def test_files_that_cannot_be_used_end_with_2(
     value = hold_to_shape(said, "check")
     assert (code, complaint) == (2, "")
     assert isinstance(value, dict)
-    assert {each["kind"] for each in value["findings"]} == {"settings"}
+    assert {(each["kind"], each["severity"]) for each in value["findings"]} == {
+        ("settings", "error")
+    }
 
 
 def test_a_fine_site_has_the_documented_shape(capsys: pytest.CaptureFixture[str]) -> None:
-    """Notes are listed and do not spoil it."""
+    """Notes are listed and do not spoil it; without an example there is none, not an empty one."""
     code, said, _ = lampwright(capsys, "check", CONFIG, "--json")
     value = hold_to_shape(said, "check")
     assert code == 0
     assert isinstance(value, dict)
     assert value["ok"] is True
+    assert {each["severity"] for each in value["findings"]} == {"note"}
+    assert None in {each["example"] for each in value["findings"]}
+    assert "" not in {each["example"] for each in value["findings"]}
 
 
 def test_a_warning_is_a_finding_and_a_note_is_none(

@@ -28,13 +28,17 @@ printf '%s\\n' "${{COMPREPLY[@]}}"
         ("lampwright s", 1, {"simulate", "schema"}),
         ("lampwright check --js", 2, {"--json"}),
         ("lampwright run --dry", 2, {"--dry-run"}),
+        ("lampwright check che", 2, {"checklist"}),
     ],
 )
-def test_bash_completes(words: str, at: int, expected: set[str]) -> None:
-    """In a real bash."""
+def test_bash_completes(words: str, at: int, expected: set[str], tmp_path: Path) -> None:
+    """In a real bash: files only where one may stand, whatever they are called."""
+    for name in ("checklist", "schedule", "--jsonish", "--dry-dock"):
+        (tmp_path / name).touch()
     program = BASH.format(words=words, at=at)
     done = subprocess.run(
         ["/bin/bash", "-c", program, "bash", script("bash")],
+        cwd=tmp_path,
         capture_output=True,
         text=True,
         timeout=30,

@@ -6,6 +6,7 @@ import argparse
 import io
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TextIO
 
 import pytest
@@ -22,6 +23,7 @@ from bridge.cli.drawing import (
 from bridge.engine.actions import Note
 from bridge.engine.core import Core
 from bridge.engine.events import Heard, Settings, SourceUp, Started
+from bridge.engine.site import Site
 from bridge.engine.view import View
 from bridge.facts.moment import Moment
 from bridge.settings.load import load_site
@@ -32,14 +34,15 @@ WORKING = b'{"duty": {"code": 12, "halted": false}, "work": {"share": 5000}, "tr
 STUCK = b'{"duty": {"code": 12, "halted": true}, "work": {"share": 5000}, "trips": 8}'
 
 
-def picture(*pages: bytes) -> View:
-    """The view of the example site after plover said this."""
+def picture(*pages: bytes, every_ms: int = 1, site: Site = SITE) -> View:
+    """The view of a site after plover said this, one page after the other."""
     core = Core()
     core.handle(Started("seed"), Moment(0))
-    core.handle(Settings(SITE, ""), Moment(0))
+    core.handle(Settings(site, ""), Moment(0))
     core.handle(SourceUp("shed"), Moment(0))
-    for ms, page in enumerate(pages, 1):
-        core.handle(Heard("http", "http://plover.club.example/ledger", page), Moment(ms))
+    for number, page in enumerate(pages, 1):
+        heard = Heard("http", "http://plover.club.example/ledger", page)
+        core.handle(heard, Moment(number * every_ms))
     return core.view()
 
 
@@ -151,9 +154,35 @@ def test_pixels_are_those_that_the_controller_is_told() -> None:
     assert frame[90:93] != lit
 
 
+def test_a_flash_of_the_controller_s_own_is_drawn_from_its_beginning() -> None:
+    """As bright as the controller is told for one half, dimmer for the other, and so on."""
+    scene = SITE.scenes["feed-me"]
+    lit = bytes(round(part * scene.brightness) for part in scene.colour)
+    seen = []
+    for later_ms in (10, 910):
+        view = picture(WORKING, STUCK, STUCK, every_ms=later_ms)
+        seen.append(segment_frame(SITE, view.segments["shelf"], view)[:3])
+    assert max(seen[0]) == pytest.approx(max(lit), abs=2)
+    assert 0 < max(seen[1]) < max(lit) / 2
+
+
+def test_what_a_controller_cannot_paint_is_not_drawn() -> None:
+    """A pattern of every third pixel is the whole segment where only whole segments are told."""
+    bars = replace(SITE.dialects["bars"], paint=None)
+    site = replace(SITE, dialects={**SITE.dialects, "bars": bars})
+    view = picture(site=site)
+    assert view.segments["door-frame"].scene == "not-known"
+    assert 0 not in segment_frame(site, view.segments["door-frame"], view)
+
+
 @pytest.mark.parametrize(
     ("page", "words"),
-    [(WORKING, "plover processing 50%"), (b"{}", "plover state unknown")],
+    [
+        (WORKING, "plover processing 50%"),
+        # What a printer at rest says of its last job is no progress.
+        (WORKING.replace(b"12", b"7"), "plover idle"),
+        (b"{}", "plover state unknown"),
+    ],
 )
 def test_a_printer_in_one_phrase(page: bytes, words: str) -> None:
     """Its name and what matters of it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -39,7 +40,7 @@ def test_it_says_facts_rule_and_requests(page: Path, capsys: pytest.CaptureFixtu
     assert "progress              0.42" in said
     assert "  rule  working: state is processing (processing)" in said
     assert "  shows filling" in said
-    assert "  sends POST http://rack.club.example/strokes?on=shelf-1" in said
+    assert "  sends POST http://rack.club.example/strokes?on=shelf-1\n        [{" in said
 
 
 PAGES = {
@@ -103,6 +104,38 @@ def test_words_without_a_mapping_are_named(
     assert "not taken: alder/kestrel/laid: not UTF-8" in said
 
 
+def test_texts_from_a_broker_are_heard(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In the order of their naming, on the topics that are meant: the last of each counts."""
+    for name, text in {"first": "ashore", "last": "laying", "spool": "clear"}.items():
+        (tmp_path / name).write_text(text, "utf-8")
+    code, said, _ = lampwright(
+        capsys,
+        "explain",
+        CONFIG,
+        *("--printer", "kestrel"),
+        *("--message", f"doing={tmp_path / 'first'}"),
+        *("--message", f"doing={tmp_path / 'last'}"),
+        *("--message", f"snag@alder/kestrel/snag/spool={tmp_path / 'spool'}"),
+    )
+    assert code == 0
+    assert said.count("  rule  working: state is processing (processing)") == 2
+
+
+def test_a_stroke_at_the_end_of_an_address_is_not_doubled(
+    tmp_path: Path, page: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It is sent to where the daemon would send it."""
+    club = shutil.copytree(CONFIG, tmp_path / "club")
+    site = (club / "site.yaml").read_text("utf-8")
+    assert '//rack.club.example"' in site
+    (club / "site.yaml").write_text(
+        site.replace('//rack.club.example"', '//rack.club.example/"'), "utf-8"
+    )
+    words = ("explain", club, "--printer", "plover", "--message", f"page={page}")
+    _, said, _ = lampwright(capsys, *words)
+    assert "  sends POST http://rack.club.example/strokes?on=shelf-1" in said
+
+
 def test_standard_input_is_a_file_too(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -132,6 +165,10 @@ MISTAKES = {
     "a wildcard": (
         ["--printer", "kestrel", "--message", "snag=x"],
         "say which topic, as in --message snag@alder/kestrel/snag/LEVEL=x",
+    ),
+    "another URL": (
+        ["--printer", "plover", "--message", "page@http://heron.club.example/ledger=x"],
+        "comes from http://plover.club.example/ledger alone",
     ),
     "another topic": (
         ["--printer", "kestrel", "--message", "snag@alder/heron/snag/lid=x"],

@@ -119,6 +119,21 @@ def test_a_reader_that_has_seen_enough_ends_it_quietly() -> None:
     assert (done.returncode, done.stderr) == (0, b"")
 
 
+def test_a_terminal_without_the_characters_gets_others() -> None:
+    """And no trace."""
+    shown = subprocess.run(
+        [sys.executable, "-m", "bridge", "schema", "--reference"],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert (shown.returncode, shown.stderr) == (0, "")
+    assert "number with ?C" in shown.stdout
+
+
 def test_the_module_is_the_command() -> None:
     """``python -m bridge`` is ``lampwright``."""
     done = subprocess.run(

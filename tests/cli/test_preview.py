@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from bridge.cli.main import main
@@ -60,3 +62,34 @@ def test_on_a_terminal_it_moves_where_it_stands(monkeypatch: pytest.MonkeyPatch)
     assert main(["preview", str(CONFIG), "trouble", "--seconds", "0.5"]) == 0
     assert screen.getvalue().count("\x1b[1A") == 2
     assert "\x1b[38;2;" in screen.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("words", "variable"), [(["--still"], ("TERM", "xterm")), ([], ("NO_COLOR", "1"))]
+)
+def test_on_a_terminal_it_stands_where_that_is_asked(
+    words: list[str], variable: tuple[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One frame, and nothing is drawn over; without colours nothing could be seen moving."""
+    screen = Terminal()
+    monkeypatch.setattr("sys.stdout", screen)
+    monkeypatch.setattr("time.sleep", lambda _seconds: pytest.fail("it waits for a next frame"))
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv(*variable)
+    assert main(["preview", str(CONFIG), "trouble", *words]) == 0
+    assert len(screen.getvalue().splitlines()) == 1
+    assert "\x1b[1A" not in screen.getvalue()
+
+
+def test_a_small_screen_is_not_overrun(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What would not fit could not be drawn over: lines are cut, and so is their number."""
+    screen = Terminal()
+    monkeypatch.setattr("sys.stdout", screen)
+    monkeypatch.setenv("COLUMNS", "36")
+    monkeypatch.setenv("LINES", "5")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    assert main(["preview", str(CONFIG), "--pixels", "10", "--seconds", "0"]) == 0
+    lines = re.sub(r"\x1b\[[0-9;]*[A-Za-z]", "", screen.getvalue()).splitlines()
+    assert len(lines) == 4
+    assert max(map(len, lines)) <= 36

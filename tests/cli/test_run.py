@@ -85,3 +85,22 @@ def test_a_summary_that_cannot_be_written_is_said_before_it_runs(nowhere: Path) 
     assert process.returncode == 2
     assert "/nowhere/summary.json" in complaint
     assert "Traceback" not in complaint
+
+
+def test_a_look_beside_a_daemon_asks_leave_to_poll(nowhere: Path) -> None:
+    """A printer is not asked twice as often because somebody looks; and the log can be quiet."""
+    daemon = _start(nowhere, "--log-level", "error")
+    assert daemon.stderr is not None
+    assert "broker not reached" in daemon.stderr.readline()
+    first = []
+    for words in ((), ("--poll",)):
+        look = _start(nowhere, "--dry-run", "--json", *words)
+        assert look.stdout is not None
+        first.append(look.stdout.readline())
+        look.send_signal(signal.SIGINT)
+        look.communicate(timeout=30)
+    daemon.send_signal(signal.SIGTERM)
+    _, complaint = daemon.communicate(timeout=30)
+    assert "--poll gives leave" in first[0]
+    assert "--poll gives leave" not in first[1]
+    assert "decided" not in complaint
