@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 from hypothesis import given
 from hypothesis import strategies as st
