@@ -41,8 +41,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal that has no such character gets another one, and no trace.
         sys.stdout.reconfigure(errors="replace")
-    # What else is installed has no say in how settings are read, and pydantic would look for such
-    # plug-ins in every package there is: longer than it takes to read a site.
+    # What else is installed has no say in how settings are read; to look for such plug-ins,
+    # pydantic would open a file of every package there is.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     words = sys.argv[1:] if arguments is None else list(arguments)
     given = parser(words[:1]).parse_args(words)
