@@ -140,7 +140,8 @@ class Memory:
         self._look_at_state(now)
         begun_, ended = self._look_at_job(now)
         self._look_at_progress(now)
-        return remembered.then(self._done(now, begun=begun_, ended=ended))
+        remembered = remembered.then(self._done(now, begun=begun_, ended=ended))
+        return remembered.then(self.settle(now))
 
     def deadline(self) -> int | None:
         """The next instant at which something changes with nothing heard."""
@@ -265,10 +266,7 @@ class Memory:
             return True
         if self._rests_ms is None:
             self._rests_ms = now.ms
-        if now.ms < self._rests_ms + self._outcome_within_ms:
-            return False
-        self._vanish(now)
-        return True
+        return False
 
     def _end(self, outcome: str) -> None:
         self.job = self.vanished = None

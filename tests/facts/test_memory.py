@@ -121,6 +121,15 @@ def test_vanished(told: list[tuple[int, Facts]], upto: int, vanished: bool) -> N
     assert (VANISHED in known) is vanished
 
 
+def test_vanished_at_once_where_no_outcome_is_waited_for() -> None:
+    """Or stalled, where no movement is: what is due with the message happens with it."""
+    memory = Memory("kestrel", stalled_after_ms=0, outcome_within_ms=0)
+    memory.judge(AT_63, at(0))
+    assert memory.own_reasons == (STALLED,)
+    assert memory.judge(IDLE, at(10)).ended
+    assert memory.own_reasons == (VANISHED,)
+
+
 def test_dies_at_63_percent_in_the_night() -> None:
     """In the morning it says how far it was, over a restart of the bridge too."""
     memory = after((0, AT_63), (100, LOST))
