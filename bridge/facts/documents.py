@@ -9,7 +9,9 @@ that of one concrete address. All this can only make a light more careful:
    first message nobody knows whether it moved).
 3. A retained message renews nothing: it is taken only where nothing is held and the reader trusts
    it, and where it differs from what is held, neither counts until the next live one.
-4. An unreadable message changes nothing: what is held goes on ageing.
+4. A message that was sent before one that counted takes its place, as the last one heard, and
+   does not count: what is newest is no longer held.
+5. An unreadable message changes nothing: what is held goes on ageing.
 """
 
 from __future__ import annotations
@@ -243,7 +245,13 @@ class MessageState:
         if held.sent_ms is None:
             said = stamp.at.find(held.document)
             held.sent_ms = parse_stamp(said, stamp.form, now.wall_ms, self._zone)
-        if held.sent_ms is not None and held.sent_ms <= now.wall_ms + AHEAD_MS:
+        latest_ms = now.wall_ms + AHEAD_MS
+        if held.sent_ms is not None and held.sent_ms <= latest_ms:
+            # What was newest while the wall clock ran ahead says nothing of the order.
+            if held.sent_ms < held.newest_ms <= latest_ms:
+                held.why = Why.OUT_OF_ORDER
+                return was is not held.why
+            held.newest_ms = held.sent_ms
             age_ms = max(0, round(now.wall_ms - held.sent_ms))
             self._count_from(held, now.ms - age_ms, now)
         return was is not held.why

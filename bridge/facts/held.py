@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import Enum
 from typing import Final
@@ -65,6 +66,8 @@ class Held:
     expires_ms: int | None = None
     #: The sender's stamp, in wall time.
     sent_ms: float | None = None
+    #: The newest stamp that counted on its address; outlives the document too.
+    newest_ms: float = -math.inf
     #: Its address's last value at ``beat``; outlives the document, so that a printer that stands
     #: still is not fresh again merely because the broker came back.
     beat: object = ABSENT

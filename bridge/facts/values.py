@@ -14,6 +14,7 @@ class Why(Enum):
     NOT_OFFERED = "its reader never offers it"
     NOT_HEARD = "nothing heard yet"
     NOT_FRESH = "not heard for too long"
+    OUT_OF_ORDER = "older than one that was heard before it"
     NOT_FULL = "only patches heard so far, no whole document"
     RETAINED_DIFFERS = "a stored message differs from what was heard"
     CLEARED = "the message was cleared"

@@ -316,6 +316,40 @@ def test_the_same_stamp_again_renews_nothing() -> None:
     assert held.expires_ms == START.ms + 30_001
 
 
+@pytest.mark.parametrize(
+    ("sent", "why"),
+    [
+        ((0, 10_000, 9_999), Why.OUT_OF_ORDER),
+        ((0, 10_000, 9_999, 9_999), Why.OUT_OF_ORDER),
+        ((0, 10_000, 9_000, 9_500), Why.OUT_OF_ORDER),
+        ((0, 10_000, 9_999, 10_000), None),
+        ((0, 10_000, 9_999, 10_001), None),
+        ((0, 3_600_000, 10_000), None),
+        ((0, "soon", 10_000), None),
+        ((10_000, 0, "soon"), Why.NOT_FRESH),
+    ],
+)
+def test_a_message_that_was_overtaken_does_not_count(
+    sent: tuple[int | str, ...], why: Why | None
+) -> None:
+    """Until one comes that is not older than any that counted; one from the future never did."""
+    state = _state(STAMPED)
+    for number, ms in enumerate(sent):
+        said = WALL + ms if isinstance(ms, int) else ms
+        _, held = _take(state, {"sent": said, "nr": number}, 10_000)
+    assert (held.why, held.document["nr"]) == (why, len(sent) - 1)
+
+
+def test_an_order_by_a_clock_that_ran_ahead_is_forgotten() -> None:
+    """Stepped back, our clock makes every stamp older than those that counted: nobody waits."""
+    state = _state(STAMPED)
+    _take(state, {"sent": WALL})
+    body = json.dumps({"sent": WALL - 3_600_000}).encode()
+    now = Moment(START.ms + 1_000, WALL - 3_599_000)
+    _, held = state.take("a", (), body, now, retained=False)
+    assert held.why is None
+
+
 def test_a_stamp_needs_the_wall_clock() -> None:
     """Without one its age is not known; once it is, the message is judged again."""
     state = _state(STAMPED)

@@ -15,12 +15,13 @@ def test_every_way_of_being_unreadable_is_told() -> None:
     assert len(set(UNREADABLE.values())) == len(UNREADABLE)
 
 
-def test_drop_forgets_the_document_but_not_the_beat() -> None:
+def test_drop_forgets_the_document_but_not_the_beat_nor_the_order() -> None:
     """A printer that stands still is not fresh again because the broker came back."""
-    held = Held("a", document={}, body=b"{}", why=None, expires_ms=5, sent_ms=1.0, beat=7, grown=2)
+    held = Held("a", document={}, body=b"{}", why=None, expires_ms=5, sent_ms=1.0, grown=2)
+    held.newest_ms, held.beat = 1.0, 7
     held.drop(Why.SOURCE_LOST)
     assert not held.is_held
-    assert held == Held("a", document=ABSENT, why=Why.SOURCE_LOST, beat=7)
+    assert held == Held("a", document=ABSENT, why=Why.SOURCE_LOST, newest_ms=1.0, beat=7)
 
 
 def test_null_is_a_document() -> None:
