@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from bridge.facts.places import Place, PlaceError, compile_place
@@ -27,7 +27,7 @@ class Filler:
 
     def text(self, text: str) -> str:
         """The text with its placeholders filled."""
-        return _PLACEHOLDER.sub(lambda found: _written(self._value(found[1])), text)
+        return self._filled(text, _written)
 
     def data(self, data: Any) -> Any:  # noqa: ANN401 - what JSON holds
         """JSON data likewise; a text that is one placeholder takes the value's own type."""
@@ -44,9 +44,13 @@ class Filler:
         return self._value(only[1]) if only else self.text(data)
 
     def place(self, text: str, spot: Spot) -> Place | None:
-        """The place that a text with placeholders names, or ``None`` and a problem."""
+        """The place that a text with placeholders names, or ``None`` and a problem.
+
+        In a JSON Pointer a value is one name, whatever signs it has.
+        """
+        written = _escaped if text.startswith("/") else _written
         try:
-            return compile_place(self.text(text))
+            return compile_place(self._filled(text, written))
         except PlaceError as error:
             spot.wrong(str(error))
             return None
@@ -54,6 +58,9 @@ class Filler:
     def optional_place(self, text: str | None, spot: Spot) -> Place | None:
         """The same, where there may be none."""
         return None if text is None else self.place(text, spot)
+
+    def _filled(self, text: str, written: Callable[[object], str]) -> str:
+        return _PLACEHOLDER.sub(lambda found: written(self._value(found[1])), text)
 
     def _value(self, name: str) -> Any:  # noqa: ANN401 - what YAML holds
         self.used.add(name)
@@ -70,3 +77,8 @@ def _written(value: object) -> str:
     if value is None:
         return "null"
     return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _escaped(value: object) -> str:
+    """The same as one token of a JSON Pointer (RFC 6901 §3)."""
+    return _written(value).replace("~", "~0").replace("/", "~1")
