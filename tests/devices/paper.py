@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -129,11 +129,12 @@ class Listening:
         """All that is known of the printer."""
         return self._core.view().printers[self._printer].facts
 
-    def steps(self) -> Iterator[tuple[str, Mapping[str, Any]]]:
-        """Each step, with its time as it is written, once it was heard."""
-        for step in self._device["steps"]:
+    def hear(self, last: int) -> Mapping[str, Any]:
+        """Every step up to the one of that index, which is given back."""
+        steps: list[Mapping[str, Any]] = self._device["steps"][: last + 1]
+        for step in steps:
             self._hear(step)
-            yield step["at"], step
+        return steps[last]
 
     def _moment(self, ms: int) -> Moment:
         wall = self._wall_at_0_ms

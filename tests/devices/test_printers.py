@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from pathlib import Path
+from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any
 
 import pytest
 
+from bridge.engine.site import Site
 from bridge.facts.values import FactValue, Reasons, Unknown
+from bridge.facts.vocabulary import fact_named
 from tests.devices.paper import HERE, HOST, Listening, load_printer, names, read_yaml
 
 BEYOND: dict[str, str] = read_yaml(HERE / "beyond.yaml") or {}
@@ -24,23 +26,45 @@ def test_thirty_printers_and_a_reader_for_each() -> None:
     assert all(BEYOND.values())
 
 
-@pytest.mark.parametrize("name", READERS)
-def test_what_is_known_after_each_step(name: str, tmp_path: Path) -> None:
+@cache
+def _device(name: str) -> Mapping[str, Any]:
+    return dict(read_yaml(HERE / "printers" / f"{name}.yaml"))
+
+
+STEPS = [
+    pytest.param(name, index, id=f"{name} at {step['at']}")
+    for name in READERS
+    for index, step in enumerate(_device(name)["steps"])
+]
+
+
+@pytest.fixture(scope="module")
+def load(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Site]:
+    """The site around a printer, loaded once."""
+    return cache(lambda name: load_printer(name, tmp_path_factory.mktemp(name)))
+
+
+@pytest.mark.parametrize(("name", "index"), STEPS)
+def test_what_is_known_after_a_step(name: str, index: int, load: Callable[[str], Site]) -> None:
     """Exactly what the device's file says: the values, what is unknown, the reasons known."""
-    device = read_yaml(HERE / "printers" / f"{name}.yaml")
-    listening = Listening(load_printer(name, tmp_path), name, device)
-    wrong: list[str] = []
-    for at, step in listening.steps():
-        wrong += [f"{at}: {problem}" for problem in problems(step, listening.facts)]
-    assert wrong == []
+    listening = Listening(load(name), name, _device(name))
+    assert problems(listening.hear(index), listening.facts) == []
 
 
 @pytest.mark.parametrize("name", READERS)
-def test_what_is_asked(name: str, tmp_path: Path) -> None:
+def test_a_device_speaks_of_facts(name: str) -> None:
+    """A misspelt fact would be unknown for ever, and look right."""
+    for step in _device(name)["steps"]:
+        assert [fact for fact in (*step["facts"], *step["unknown"]) if not fact_named(fact)] == []
+        assert not set(step["facts"]) & set(step["unknown"])
+        assert "known_reasons" not in step or "reasons" in step["unknown"]
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_what_is_asked(name: str, load: Callable[[str], Site]) -> None:
     """The requests and questions are those that the device needs, as often as it needs them."""
-    device = read_yaml(HERE / "printers" / f"{name}.yaml")
-    site = load_printer(name, tmp_path)
-    assert [_json_body(asked) for asked in device.get("asked", [])] == [
+    site = load(name)
+    assert [_json_body(asked) for asked in _device(name).get("asked", [])] == [
         *(
             {
                 "address": asking.address,

@@ -58,7 +58,7 @@ def test_a_reader_without_a_printer_misses_nothing() -> None:
     assert spot.problems == []
 
 
-@pytest.mark.parametrize("name", ["b7", "left/b.7", "a~1b", "~", "//", "it's \"b7\""])
+@pytest.mark.parametrize("name", ["b7", "left/b.7", "a~1b", "~", "//", 'it\'s "b7"'])
 def test_a_value_is_one_name_in_a_pointer(name: str) -> None:
     """A machine may be called by a name that has the signs of a path."""
     spot = Spot(parse("readers/a.yaml", "at: x\n")[0], [])
