@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from bridge.check.bodies import size_findings
+from bridge.check.bodies import MOST_TARGET_BYTES, size_findings
 from bridge.engine.site import Site
 from bridge.lights.dialect.grammar import Limits
 from bridge.settings.load import load_site
@@ -46,13 +47,22 @@ def test_a_body_may_be_as_large_as_its_limit(limit: int, found: int, club: Site)
     assert len(list(size_findings(_limited(club, "bars", Limits(body_bytes=limit))))) == found
 
 
-def test_an_address_that_small_servers_refuse_is_found(club: Site) -> None:
-    """What stands in the query counts as the address."""
-    show = club.dialects["beads"].show
+def _with_a_note(site: Site, length: int) -> Site:
+    """The pixels of one segment, in an address with so many characters more."""
+    show = site.dialects["beads"].show
     assert show is not None
-    long = replace(show, query={**show.query, "note": "x" * 500})
-    grammar = replace(club.dialects["beads"], show=long)
-    site = replace(club, dialects={**club.dialects, "beads": grammar})
-    found = list(size_findings(site))
-    assert {each.severity for each in found} == {"warning"}
-    assert all("an address of" in each.message for each in found)
+    long = replace(show, query={**show.query, "note": "x" * length})
+    grammar = replace(site.dialects["beads"], show=long)
+    segments = {"bench-left": site.segments["bench-left"]}
+    return replace(site, dialects={**site.dialects, "beads": grammar}, segments=segments)
+
+
+def test_an_address_that_small_servers_refuse_is_found(club: Site) -> None:
+    """What stands in the query counts as the address; at the limit it is still taken."""
+    (found,) = size_findings(_with_a_note(club, 500))
+    assert found.severity == "warning"
+    length = re.search(r"an address of (\d+) bytes", found.message)
+    assert length is not None
+    too_many = int(length[1]) - MOST_TARGET_BYTES
+    assert list(size_findings(_with_a_note(club, 500 - too_many))) == []
+    assert len(list(size_findings(_with_a_note(club, 501 - too_many)))) == 1
