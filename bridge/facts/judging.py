@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from enum import Enum
 from typing import Final, TypeAlias
 
@@ -115,7 +115,20 @@ def _compile_is(is_: Is, *, only_text: bool, base: int) -> Judge:
     if is_.bit is not None:
         return _compile_bit(is_.bit, base)
     values = set_of(is_.values, only_text=only_text)
+    if not only_text and is_.values and all(isinstance(value, bool) for value in is_.values):
+        return _compile_truth(values)
     return lambda raw: None if key_of(raw) in values else NOTHING
+
+
+def _compile_truth(values: frozenset[Hashable]) -> Judge:
+    """A flag that is neither true nor false does not say no."""
+
+    def judge(raw: object) -> Nothing | Unknown | None:
+        if not isinstance(raw, bool):
+            return Unknown(Why.WRONG_TYPE, f"{shown(raw)} is neither true nor false")
+        return None if key_of(raw) in values else NOTHING
+
+    return judge
 
 
 def _compile_interval(interval: Interval) -> Judge:

@@ -67,7 +67,7 @@ LIVE = compile_also((Also(compile_place("/live"), Is((True,))),))
         ({"live": True, "nr": 1}, (["door-open"], []), (["door-open"], [])),
         ({"live": False, "nr": 1}, NOTHING, ABSENT),
         ({"live": False, "nr": 9}, NOTHING, ABSENT),
-        ({"live": 1, "nr": 1}, NOTHING, ABSENT),
+        ({"live": 1, "nr": 1}, ([], [Why.WRONG_TYPE]), ([], [Why.WRONG_TYPE])),
         ({"nr": 1}, ([], [Why.ABSENT]), ABSENT),
         ({"live": True}, ABSENT, ABSENT),
         ({"live": True, "nr": 9}, ([], [Why.UNMAPPED]), ([], [Why.UNMAPPED])),

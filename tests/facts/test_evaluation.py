@@ -30,7 +30,9 @@ def _said(value: object) -> object:
         ({"m": 41}, "processing"),
         ({"halt": False}, Why.ABSENT),
         ({}, Why.ABSENT),
-        ({"halt": "yes", "m": 99}, Why.UNMAPPED),
+        ({"halt": False, "m": 99}, Why.UNMAPPED),
+        ({"halt": "yes", "m": 41}, Why.WRONG_TYPE),
+        ({"halt": None, "m": 41}, Why.WRONG_TYPE),
     ],
 )
 def test_only_absent_or_unmet_goes_on(document: object, state: object) -> None:
