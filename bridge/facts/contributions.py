@@ -99,6 +99,22 @@ def none_if_absent(read: ReadReasons) -> ReadReasons:
     return read_again
 
 
+def in_containers(read: ReadReasons) -> ReadReasons:
+    """The same read, where a document in which nothing can be leaves the reasons open.
+
+    Else ``null`` or ``"busy"`` instead of an object would say by what it lacks that all is well.
+    """
+
+    def read_again(
+        document: Document, wildcards: tuple[str, ...]
+    ) -> Contribution | Nothing | Absent:
+        if isinstance(document, dict | list):
+            return read(document, wildcards)
+        return open_for(Why.WRONG_TYPE, f"{shown(document)} has no members")
+
+    return read_again
+
+
 def for_each(place: Place, read: ReadReasons) -> ReadReasons:
     """What every element of a list contributes; one in which the place is absent stays open."""
 

@@ -16,6 +16,7 @@ from bridge.facts.contributions import (
     graded,
     graded_in_every_way,
     guarded,
+    in_containers,
     joined,
     none_if_absent,
     open_for,
@@ -47,6 +48,16 @@ def compile_reasons(
 
     ``absent_none``: what is absent gives no reason. ``ordered``: it is no part of a union.
     """
+    read = _compile_either(alternative, forms, text=text, absent_none=absent_none, ordered=ordered)
+    place = alternative.at if alternative.each is None else alternative.each
+    if absent_none and place is not None and place.text:
+        return in_containers(read)
+    return read
+
+
+def _compile_either(
+    alternative: Alternative, forms: Forms, *, text: bool, absent_none: bool, ordered: bool
+) -> ReadReasons:
     if alternative.each is not None:
         in_each = replace(alternative, each=None, absent_none=False)
         read = for_each(alternative.each, compile_reasons(in_each, forms, text=text))

@@ -208,6 +208,40 @@ def test_flags_of_which_only_the_true_ones_are_told() -> None:
 
 
 @pytest.mark.parametrize(
+    ("document", "found"),
+    [
+        ({}, ABSENT),
+        ([], ABSENT),
+        (None, ([], [Why.WRONG_TYPE])),
+        ("busy", ([], [Why.WRONG_TYPE])),
+        (0, ([], [Why.WRONG_TYPE])),
+        (False, ([], [Why.WRONG_TYPE])),
+    ],
+)
+@pytest.mark.parametrize(
+    "alternative",
+    [at("s", "/e", values=LID), at("s", "", each=compile_place("/all"), values=LID)],
+)
+def test_absence_says_something_only_of_what_can_have_members(
+    alternative: Alternative, document: Document, found: object
+) -> None:
+    """Where it says that there is no reason; else all of these are absent places."""
+    read = compile_reasons(alternative, (), text=False, absent_none=True)
+    given = read(document, ())
+    if isinstance(given, Contribution):
+        assert ([], [one.why for one in given.open_because]) == found
+    else:
+        assert given is found
+    assert compile_reasons(alternative, (), text=False)(document, ()) is ABSENT
+
+
+def test_a_whole_message_may_be_the_reason_itself() -> None:
+    """Nothing is looked for in it, so nothing can be absent."""
+    read = compile_reasons(of("s", values=LID), (), text=False, absent_none=True)
+    assert read("fine", ()) == Contribution()
+
+
+@pytest.mark.parametrize(
     ("register", "found"),
     [
         ("24", (["door-open", "material-empty"], [])),
