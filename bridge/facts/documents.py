@@ -201,6 +201,9 @@ class MessageState:
                 held.why = Why.NOT_FULL if held.why is Why.NOT_HEARD else held.why
                 return Outcome(Taken.PATCH_BEFORE_FULL, freshness=True)
             document = merge_patch(held.document, document)
+            if not self._is_full(document):
+                held.drop(Why.NOT_FULL)
+                return Outcome(Taken.NOT_FULL_ANY_MORE, document=True, freshness=True)
             if held.grown > MOST_BYTES and not _still_small(held, document):
                 held.drop(Why.UNREADABLE)
                 return Outcome(Taken.TOO_LARGE, "patched", document=True, freshness=True)
@@ -213,7 +216,9 @@ class MessageState:
 
     def _is_full(self, document: Document) -> bool:
         full = self.message.full
-        return full is not None and full.find(document) is not ABSENT
+        found = ABSENT if full is None else full.find(document)
+        # In a patch, null takes a member away.
+        return found is not ABSENT and found is not None
 
     def _judge(self, held: Held, now: Moment) -> None:
         """Renew a document that was just read, where its beat and its stamp let it."""

@@ -28,6 +28,7 @@ class Taken(Enum):
     ANOTHER = "another message on the same address"
     NOT_WITHIN = "the printer's own part is not in it exactly once"
     PATCH_BEFORE_FULL = "a patch before any whole document: left out"
+    NOT_FULL_ANY_MORE = "a patch that leaves no whole document: what was held is gone"
     UNREADABLE_JSON = Unreadable.NOT_JSON.value
     NOT_UTF8 = Unreadable.NOT_UTF8.value
     TOO_DEEP = Unreadable.TOO_DEEP.value

@@ -182,6 +182,17 @@ def test_patches_wait_for_a_whole_document() -> None:
     assert held.document == {"whole": 2}
 
 
+@pytest.mark.parametrize("patch", [None, 7, "busy", [{"whole": 1}], {"whole": None}])
+def test_a_patch_that_leaves_nothing_whole(patch: object) -> None:
+    """What is no object replaces everything (RFC 7396): what is then absent says nothing."""
+    state = _state(PATCHED)
+    _take(state, {"whole": 1, "m": 2})
+    outcome, held = _take(state, b"null" if patch is None else patch)
+    assert (outcome.taken, held.why) == (Taken.NOT_FULL_ANY_MORE, Why.NOT_FULL)
+    assert _take(state, {"m": 3})[0].taken is Taken.PATCH_BEFORE_FULL
+    assert _take(state, {"whole": {"nr": 2}})[1].why is None
+
+
 def test_after_a_loss_patches_wait_again() -> None:
     """What was missed in between cannot be known."""
     state = _state(PATCHED)
