@@ -254,7 +254,6 @@ class AlarmMachine:
         had_overlay = self._overlays.any
         self._overlays.clear()
         self._truth, self._unconfirmed = Truth.UNKNOWN, Stamp.of(now)
-        self._left, self._unseen = None, False
         self._pairs.clear()
         if self.state is not State.NORMAL:
             return (self._move(Signal.WITHDRAW, now, reason=reason),)

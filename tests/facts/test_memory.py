@@ -436,3 +436,30 @@ def test_records_are_plain() -> None:
     again.restore(record, at(300))
     assert again.record(at(400)) == record
     assert replace(record) == record
+
+
+def test_placed_when_the_wall_clock_is_known() -> None:
+    """How long ago things were is settled then, whatever that clock does afterwards."""
+    record = after((0, AT_63), (10, IDLE), upto=20_000).record(at(20_000))
+    again = Memory("kestrel")
+    again.restore(replace(record, job=record.vanished), Moment(0))
+    assert fact(again, "time-in-state") == Unknown(Why.NOT_OFFERED)
+    again.clock(Moment(50, WALL_MS + 30_050))
+    again.judge(facts("idle", None), Moment(60))
+    assert fact(again, "time-in-state") == 10 - 30_000
+    assert again.vanished is not None
+    assert again.vanished.began.ms == -30_000
+    assert again.job is not None
+    assert again.job.began.ms == -30_000
+
+
+def test_stalled_and_finishing_come_back() -> None:
+    """A stall that cannot be judged yet is one; a job that is over begins no other."""
+    stalled = after((0, AT_63), upto=31 * MINUTE_MS).record(at(31 * MINUTE_MS))
+    finishing = after((0, AT_63), (10, facts("processing", "completed", 1.0))).record(at(20))
+    one, other = Memory("kestrel"), Memory("kestrel")
+    one.restore(stalled, at(32 * MINUTE_MS))
+    one.judge(LOST, at(32 * MINUTE_MS))
+    assert one.own_reasons == (STALLED,)
+    other.restore(finishing, at(30))
+    assert not other.judge(facts("processing", "completed", 1.0), at(40)).begun

@@ -302,6 +302,8 @@ def test_chattering(pairs: int, period_ms: int, is_chattering: bool) -> None:
     last_ms = (pairs - 1) * period_ms + 1
     assert made.is_chattering(at(last_ms)) is is_chattering
     assert not made.is_chattering(at(60_001))
+    made.withdraw(at(last_ms))
+    assert not made.is_chattering(at(last_ms))
 
 
 @pytest.mark.parametrize(
@@ -405,6 +407,23 @@ def test_acknowledged_before_the_start(now: Moment, heard_ms: int | None, is_new
     assert kinds(again.judge(T, now)) == ([Kind.RAISED] if is_new else [])
 
 
+def test_restored_before_the_wall_clock_is_known() -> None:
+    """Once it is, how long ago things were is settled, whatever that clock does afterwards."""
+    made = machine(alarm(off_delay_ms=10_000))
+    made.judge(T, at(0))
+    done(made.acknowledge(made.occurrence or "", "ann", at(500)))
+    again = machine(alarm(off_delay_ms=10_000), seed="next")
+    again.restore(made.record(at(500)), Moment(0))
+    assert not again.is_standing(Moment(0))
+    again.clock(Moment(100, WALL_MS + 3_000))
+    since = again.unconfirmed_since()
+    assert since is not None
+    assert since.ms == 100 - 2_500
+    assert again.is_standing(Moment(24 * HOUR_MS))
+    stepped = Moment(7_000, WALL_MS + HOUR_MS)
+    assert again.judge(T, stepped) == ()
+
+
 def test_a_raise_that_waited_is_judged_again() -> None:
     """An on-delay that ran when the power went starts with the facts of the new start."""
     made = machine(alarm(on_delay_ms=5_000))
@@ -455,6 +474,9 @@ def test_restored_escalation() -> None:
     assert again.deadline() is None
     (change,) = again.clock(Moment(7, WALL_MS + 90_000))
     assert (change.kind, change.at.ms, again.escalated) == (Kind.ESCALATED, 7, True)
+    overdue = machine(alarm(escalate=ESCALATE), seed="overdue")
+    (change,) = overdue.restore(made.record(at(10)), Moment(7, WALL_MS + 90_000))
+    assert (change.kind, change.at.ms) == (Kind.ESCALATED, 7)
     record = again.record(Moment(8, WALL_MS + 90_001))
     third = machine(alarm(escalate=ESCALATE), seed="third")
     third.restore(record, Moment(0, WALL_MS + 95_000))
@@ -499,3 +521,28 @@ def test_the_paths_of_these_tests(state: State) -> None:
     for signal in PATHS[state]:
         give(made, signal, at(0))
     assert made.state is state
+
+
+def test_not_escalated() -> None:
+    """Before anything happened, while it is hidden, and where an edit took escalation out."""
+    made = machine(alarm(escalate=ESCALATE))
+    assert not made.escalated
+    made.judge(T, at(0))
+    made.settle(at(60_000))
+    shelved = done(made.shelve(WALL_MS + HOUR_MS, "later", "ann", at(60_001)))
+    seen = [made.escalated]
+    made.confirmed(shelved.number)
+    seen.append(made.escalated)
+    done(made.unshelve("ann", at(60_002)))
+    seen.append(made.escalated)
+    made.adopt(alarm(), at(60_003))
+    assert [*seen, made.escalated] == [True, False, True, False]
+
+
+def test_true_again_it_is_no_longer_unseen() -> None:
+    """The record of one whose condition is known to hold says nothing of before."""
+    made = in_state(State.UNACKNOWLEDGED, "A")
+    made.judge(U, at(10))
+    assert made.record(at(20)).true_until_wall_ms == WALL_MS + 10
+    made.judge(T, at(30))
+    assert made.record(at(40)).true_until_wall_ms is None

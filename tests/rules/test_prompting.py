@@ -208,3 +208,25 @@ def test_changes_say_what_happened() -> None:
         "evening-1",
     )
     assert made.counts == {Kind.RAISED: 1, Kind.ENDED: 1}
+
+
+def test_at_first() -> None:
+    """Nothing was judged yet."""
+    assert machine().symbol() == Unknown(Why.UNJUDGED, "collect")
+
+
+def test_raised_names_its_occurrence() -> None:
+    """So that who is told can answer."""
+    (raised,) = machine().judge(T, F, at(0))
+    assert raised.occurrence == "evening-1"
+
+
+def test_an_edited_until_is_judged_anew() -> None:
+    """What ended it by the old file ends nothing by the new one."""
+    made = machine(prompt(until=(STOPPED,)))
+    made.judge(T, T, at(0))
+    edited = prompt(until=(LINK,))
+    made.adopt(edited, at(10))
+    assert made.prompt == edited
+    made.job_over(at(20))
+    assert made.is_waiting
