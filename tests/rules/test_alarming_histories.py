@@ -249,10 +249,10 @@ def test_a_restart_is_a_while_of_knowing_nothing(
     restarted = Story(machine(declared, seed="next"))
     record = through.made.record(at(through.ms))
     through.take(U)
-    ms = through.ms + down_ms
+    heard_ms, ms = through.ms, through.ms + down_ms
     through.settle(ms)
     restarted.ms = ms
-    changes = restarted.made.restore(record, at(ms), WALL_MS + through.ms)
+    changes = restarted.made.restore(record, at(ms), WALL_MS + heard_ms)
     assert {change.kind for change in changes} <= {Kind.UNSHELVED, Kind.ESCALATED}
     restarted.named = list(through.named)
     seen = len(through.changes)
