@@ -57,7 +57,8 @@ def test_what_is_no_sha256(pin: str) -> None:
 
 def test_a_certificate_of_ours(certificates: Certificates) -> None:
     """Certificate and key in one file are taken."""
-    context_of(str(certificates.authority), str(certificates.client), None)
+    context = context_of(str(certificates.authority), str(certificates.client), None)
+    assert len(context.get_ca_certs()) == 1
 
 
 @pytest.mark.parametrize(

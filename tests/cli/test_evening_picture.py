@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import re
 
+import pytest
+
 from bridge.cli.evening_picture import InPlace, Instant, Lines, Silence, mark, summary_lines
 from bridge.simulator.evening import controllers, evening
 from bridge.simulator.inspection import Verdict
@@ -79,12 +81,13 @@ def test_without_colours_no_colour_is_written() -> None:
     assert "\x1b[38;2;18;10;2m" in stream.getvalue()
 
 
-def test_the_silent_one_says_nothing() -> None:
+def test_the_silent_one_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     """For output that a program reads."""
     silence = Silence()
     silence.say("", "")
     silence.draw(instant(0))
     silence.close()
+    assert capsys.readouterr() == ("", "")
 
 
 def test_marks() -> None:
