@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
+from bridge.engine.records import Happening, StateRecord
+
 Scalar: TypeAlias = str | int | float | bool | None
 
 
@@ -55,6 +57,43 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
+class Record:
+    """Keep this; report ``Recorded`` or ``NotRecorded`` with its number.
+
+    A ``durable`` one must survive a power cut before it is reported as recorded; what happened is
+    history and may be batched, and is not reported at all.
+    """
+
+    number: int
+    what: StateRecord | Happening
+    durable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tell:
+    """The answer to the wish of this token.
+
+    ``taken`` is whether it was granted; ``kept`` is whether a restart will still know of it;
+    ``why`` says in words what came of it, or why nothing did.
+    """
+
+    token: str
+    taken: bool
+    kept: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Publish:
+    """Publish this message, retained where it stands for a state; nothing is reported."""
+
+    source: str
+    topic: str
+    payload: bytes
+    retain: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """Something for the log: one event with its fields."""
 
@@ -63,4 +102,4 @@ class Note:
     fields: Mapping[str, Scalar] = field(default_factory=dict)
 
 
-Action: TypeAlias = Request | Poll | Ask | Note
+Action: TypeAlias = Request | Poll | Ask | Record | Tell | Publish | Note

@@ -1,7 +1,8 @@
 """What can happen to the core: a closed union of frozen, serialisable events.
 
 The ``Moment`` that goes with an event of I/O is the instant at which its bytes were read. The
-order at a start is ``Started``, ``Settings``; nothing is decided before both.
+order at a start is ``Started``, ``Restored`` (not where nothing is kept), ``Settings``; nothing is
+decided before the last.
 """
 
 from __future__ import annotations
@@ -10,7 +11,9 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
+from bridge.engine.records import StateRecord
 from bridge.engine.site import Site
+from bridge.engine.wishes import Wish
 
 #: The source of everything that is polled; no broker may bear this name.
 HTTP_SOURCE = "http"
@@ -21,6 +24,17 @@ class Started:
     """The core begins. ``seed`` names this start and decides all its jitter."""
 
     seed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What an earlier start left: the last state under each key.
+
+    ``heard_until_wall_ms``: until when that start is known to have run.
+    """
+
+    records: tuple[StateRecord, ...]
+    heard_until_wall_ms: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +120,30 @@ class Unanswered:
 
 
 @dataclass(frozen=True, slots=True)
+class Recorded:
+    """The record of this number, and every one before it, is kept."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class NotRecorded:
+    """The record of this number is not kept: nothing is, until ``Recorded`` says otherwise."""
+
+    number: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wished:
+    """Somebody wishes something; ``token`` goes back with the answer."""
+
+    token: str
+    who: str
+    wish: Wish
+
+
+@dataclass(frozen=True, slots=True)
 class Due:
     """The deadline that the core gave was reached."""
 
@@ -117,6 +155,7 @@ class Stopping:
 
 Event: TypeAlias = (
     Started
+    | Restored
     | Settings
     | Clock
     | SourceUp
@@ -125,6 +164,9 @@ Event: TypeAlias = (
     | PollFailed
     | Answered
     | Unanswered
+    | Recorded
+    | NotRecorded
+    | Wished
     | Due
     | Stopping
 )
