@@ -79,6 +79,15 @@ FACTS: Final[dict[str, FactName]] = {
         ),
     )
 }
+#: Facts from the bridge's own memory and clock, never given by a reader; times in seconds.
+REMEMBERED: Final[dict[str, FactName]] = {
+    fact.name: fact
+    for fact in (
+        FactName("last-job", Kind.SYMBOL, ("completed", "canceled", "aborted", "no-value")),
+        FactName("time-in-state", Kind.NUMBER, unit="s", least=0.0),
+        FactName("time-unchanged", Kind.NUMBER, unit="s", least=0.0),
+    )
+}
 #: Facts about the hearing itself, never given by a reader.
 STALE: Final = FactName("stale", Kind.TRUTH)
 SITE_PREFIX: Final = "site-"
@@ -91,7 +100,7 @@ def fact_named(name: str) -> FactName | None:
         return STALE
     if name.startswith(SITE_PREFIX) and len(name) > len(SITE_PREFIX):
         return FactName(name, Kind.TEXT)
-    return FACTS.get(name)
+    return FACTS.get(name) or REMEMBERED.get(name)
 
 
 def gravity(says: Says) -> int:

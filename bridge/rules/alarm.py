@@ -18,13 +18,18 @@ class Escalation:
 
     after_ms: int
     segments: tuple[str, ...] = ()
-    #: The topic, or ``None`` for no message.
+    #: The topic, or ``None`` for no message, and the broker that it is published to.
     publish: str | None = None
+    broker: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
-    """One alarm. All of ``when`` must hold for ``on_delay_ms``, and fail for ``off_delay_ms``."""
+    """One alarm. All of ``when`` must hold for ``on_delay_ms``, and fail for ``off_delay_ms``.
+
+    ``segments`` carry it besides those whose table names it, and so do those of ``escalate`` when
+    it escalates: they show the scene ``show``.
+    """
 
     name: str
     when: tuple[Condition, ...]
@@ -36,6 +41,8 @@ class Alarm:
     response: str
     escalate: Escalation | None
     source: Source
+    segments: tuple[str, ...] = ()
+    show: str = ""
 
     @property
     def when_text(self) -> str:

@@ -16,7 +16,6 @@ from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
-from bridge.facts.reader import Interval
 from bridge.facts.values import FactValue, Reason, Reasons, Severity, Unknown
 from bridge.rules.clauses import Clause, Needs, ReasonTest, needs_of
 from bridge.rules.conditions import (
@@ -25,6 +24,7 @@ from bridge.rules.conditions import (
     ReasonsHave,
     SeverityAtLeast,
     SymbolIs,
+    TimeOfDay,
     TruthIs,
 )
 
@@ -68,24 +68,24 @@ class NumberColumn:
 
     __slots__ = ("cuts", "fact", "pieces", "unknown")
 
-    def __init__(self, fact: str, every: int, tests: Mapping[int, NumberIn]) -> None:
+    def __init__(self, fact: str, every: int, tests: Mapping[int, NumberIn | TimeOfDay]) -> None:
         constrained = _bits(tests)
         begins: dict[float, int] = {}
         ends: dict[float, int] = {}
         rows = every & ~constrained
         for row, test in tests.items():
-            begin, end = span(test.interval)
-            if begin == -math.inf:
-                rows |= 1 << row
-            else:
-                begins[begin] = begins.get(begin, 0) | 1 << row
-            ends[end] = ends.get(end, 0) | 1 << row
+            for begin, end in test.spans:
+                if begin == -math.inf:
+                    rows |= 1 << row
+                else:
+                    begins[begin] = begins.get(begin, 0) | 1 << row
+                ends[end] = ends.get(end, 0) | 1 << row
         ends.pop(math.inf, None)
         self.fact = fact
         self.cuts = tuple(sorted({*begins, *ends}))
         pieces: list[Masks] = [(rows, 0)]
         for cut in self.cuts:
-            rows = (rows | begins.get(cut, 0)) & ~ends.get(cut, 0)
+            rows = (rows & ~ends.get(cut, 0)) | begins.get(cut, 0)
             pieces.append((rows, 0))
         self.pieces = tuple(pieces)
         self.unknown: Masks = (every, constrained)
@@ -205,17 +205,6 @@ class ReasonsColumn:
 Column: TypeAlias = SymbolColumn | NumberColumn | TruthColumn | ReasonsColumn
 
 
-def span(interval: Interval) -> tuple[float, float]:
-    """The half-open range of numbers, first and the first that is over, that an interval holds."""
-    begin = -math.inf if interval.least is None else interval.least
-    end = math.inf if interval.most is None else interval.most
-    if interval.least is not None and not interval.least_included:
-        begin = math.nextafter(begin, math.inf)
-    if interval.most is not None and interval.most_included:
-        end = math.nextafter(end, math.inf)
-    return begin, end
-
-
 def columns_of(rows: Sequence[Sequence[Condition]]) -> tuple[Column, ...]:
     """The columns of a table: one for each fact, and more where a row asks the same fact again."""
     every = (1 << len(rows)) - 1
@@ -247,7 +236,7 @@ def _column(fact: str, every: int, tests: Mapping[int, Condition]) -> Column:
     symbols = {row: test for row, test in tests.items() if isinstance(test, SymbolIs)}
     if symbols:
         return SymbolColumn(fact, every, symbols)
-    numbers = {row: test for row, test in tests.items() if isinstance(test, NumberIn)}
+    numbers = {row: test for row, test in tests.items() if isinstance(test, NumberIn | TimeOfDay)}
     if numbers:
         return NumberColumn(fact, every, numbers)
     truths = {row: test for row, test in tests.items() if isinstance(test, TruthIs)}

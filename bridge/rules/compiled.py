@@ -45,7 +45,7 @@ class Compiled:
     """The rows of one table as columns."""
 
     def __init__(self, table: str, rows: Sequence[Row], otherwise: Row) -> None:
-        self.columns: tuple[Column, ...] = columns_of([row.when for row in rows])
+        self.columns: tuple[Column, ...] = columns_of([row.tested for row in rows])
         self.table = table
         #: By the bit length of the lowest set bit; where none is set, that is ``otherwise``.
         self.by_length = (otherwise, *rows)

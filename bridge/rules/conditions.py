@@ -11,6 +11,7 @@ not symbol             false                true                   ?
 not, with unknown      false                true                   false
 symbol ``unknown``     -                    false                  true
 number in interval     true                 false                  ?
+time of day            true                 false                  ?
 truth (``stale``)      true                 false                  (always known)
 =====================  ===================  =====================  ==============================
 
@@ -29,24 +30,34 @@ not knowing means. Every other test on an unknown fact, negations included, is u
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from bridge.facts.reader import Interval
 from bridge.facts.truth import NOT, Truth, truth_of
 from bridge.facts.values import Facts, FactValue, Reason, Reasons, Severity, Unknown, Why
+
+#: Seconds since local midnight, from the wall clock and the site's zone.
+LOCAL_TIME: Final = "local-time"
+#: Half-open: the first number that is in it, and the first that is over.
+Span: TypeAlias = tuple[float, float]
 
 _NOT_OFFERED = Unknown(Why.NOT_OFFERED)
 
 
 @dataclass(frozen=True, slots=True)
 class SymbolIs:
-    """A symbol is one of ``wanted``; ``unknown`` adds the unknown; ``negated`` turns it round."""
+    """A symbol is one of ``wanted``; ``unknown`` adds the unknown; ``negated`` turns it round.
+
+    ``text`` says it in other words than its own, for what is written otherwise.
+    """
 
     fact: str
     wanted: frozenset[str]
     unknown: bool = False
     negated: bool = False
+    text: str = ""
 
     def test(self, facts: Facts) -> Truth:
         """Two-valued where the word ``unknown`` is among the symbols, else three-valued."""
@@ -56,6 +67,8 @@ class SymbolIs:
         return truth_of((value in self.wanted) is not self.negated)
 
     def __str__(self) -> str:
+        if self.text:
+            return self.text
         words = [*sorted(self.wanted), *(["unknown"] if self.unknown else [])]
         return f"{self.fact} is {'not ' if self.negated else ''}{' or '.join(words)}"
 
@@ -75,24 +88,60 @@ class NumberIn:
             return truth_of(self.interval.holds(value))
         return Truth.UNKNOWN
 
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """The numbers for which it is true."""
+        return (span(self.interval),)
+
+    def __str__(self) -> str:
+        return f"{self.fact} {self.text}"
+
+
+@dataclass(frozen=True, slots=True)
+class TimeOfDay:
+    """The local time lies from ``begin`` on and before ``before``, in seconds since midnight.
+
+    Where it ends no later than it begins it goes on over midnight; both alike is the whole day.
+    """
+
+    begin: float
+    before: float
+    text: str
+    fact: str = LOCAL_TIME
+
+    def test(self, facts: Facts) -> Truth:
+        """Unknown while the wall clock is."""
+        value = facts.get(self.fact, _NOT_OFFERED)
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            return truth_of(any(begin <= value < end for begin, end in self.spans))
+        return Truth.UNKNOWN
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """The seconds of a day for which it is true."""
+        if self.begin < self.before:
+            return ((self.begin, self.before),)
+        return ((-math.inf, self.before), (self.begin, math.inf))
+
     def __str__(self) -> str:
         return f"{self.fact} {self.text}"
 
 
 @dataclass(frozen=True, slots=True)
 class TruthIs:
-    """``stale`` is what it should be; it is always known."""
+    """A truth such as ``stale`` is what it should be."""
 
     fact: str
     wanted: bool
+    text: str = ""
 
     def test(self, facts: Facts) -> Truth:
-        """Never unknown: not hearing is itself a fact."""
+        """``stale`` is never unknown: not hearing is itself a fact."""
         value = facts.get(self.fact, _NOT_OFFERED)
         return Truth.UNKNOWN if isinstance(value, Unknown) else truth_of(value is self.wanted)
 
     def __str__(self) -> str:
-        return f"{self.fact} is {str(self.wanted).lower()}"
+        return self.text or f"{self.fact} is {str(self.wanted).lower()}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +202,18 @@ class SeverityAtLeast:
         return f"reasons have one that is {self.severity.name.lower()} or worse"
 
 
-Condition: TypeAlias = SymbolIs | NumberIn | TruthIs | ReasonsHave | SeverityAtLeast
+Condition: TypeAlias = SymbolIs | NumberIn | TimeOfDay | TruthIs | ReasonsHave | SeverityAtLeast
+
+
+def span(interval: Interval) -> Span:
+    """The half-open range of numbers, first and the first that is over, that an interval holds."""
+    begin = -math.inf if interval.least is None else interval.least
+    end = math.inf if interval.most is None else interval.most
+    if interval.least is not None and not interval.least_included:
+        begin = math.nextafter(begin, math.inf)
+    if interval.most is not None and interval.most_included:
+        end = math.nextafter(end, math.inf)
+    return begin, end
 
 
 def _missing(reasons: Reasons) -> Truth:

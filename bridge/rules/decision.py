@@ -90,11 +90,11 @@ class Decision:
 
     def because(self, facts: Facts) -> str:
         """The reason in words, with the facts as they are."""
-        if not self.row.when:
+        if not self.row.tested:
             return self._why_none(facts) if self._before else "it always does"
         return ", ".join(
             f"{condition} ({shown(facts.get(condition.fact, _NOT_OFFERED))})"
-            for condition in self.row.when
+            for condition in self.row.tested
         )
 
     def _why_none(self, facts: Facts) -> str:
@@ -145,7 +145,7 @@ def _counts(condition: Condition, offered: AbstractSet[str]) -> bool:
 def _judge(row: Row, facts: Facts, offered: AbstractSet[str]) -> tuple[Truth, Condition | None]:
     """A row's truth and the condition that settles it; an unknown that counts is named first."""
     unknown: Condition | None = None
-    for condition in row.when:
+    for condition in row.tested:
         truth = condition.test(facts)
         if truth is Truth.FALSE:
             return Truth.FALSE, condition

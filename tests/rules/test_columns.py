@@ -6,7 +6,7 @@ import pytest
 
 from bridge.facts.reader import Interval
 from bridge.facts.values import FactValue, Reason, Reasons, Severity
-from bridge.rules.columns import NumberColumn, SymbolColumn, TruthColumn, columns_of, span
+from bridge.rules.columns import NumberColumn, SymbolColumn, TruthColumn, columns_of
 from bridge.rules.conditions import (
     Condition,
     Keyword,
@@ -77,22 +77,3 @@ def test_columns_go_by_the_kind_of_their_tests() -> None:
         TruthColumn,
     ]
     assert [each.fact for each in columns] == ["site-a", "site-a", "site-a", "stale"]
-
-
-@pytest.mark.parametrize(
-    ("interval", "inside", "outside"),
-    [
-        (Interval(), [-1e300, 0.0, 1e300], []),
-        (Interval(1.0, 2.0), [1.0, 2.0], [0.999, 2.0001]),
-        (Interval(1.0, 2.0, least_included=False), [1.0000001, 2.0], [1.0]),
-        (Interval(1.0, 2.0, most_included=False), [1.0, 1.9999999], [2.0]),
-        (Interval(2.0, 2.0), [2.0], [1.999, 2.001]),
-    ],
-)
-def test_a_span_holds_what_its_interval_holds(
-    interval: Interval, inside: list[float], outside: list[float]
-) -> None:
-    """Half-open at the next number there is, so that an end keeps its side."""
-    begin, end = span(interval)
-    assert all(begin <= value < end and interval.holds(value) for value in inside)
-    assert not any(begin <= value < end or interval.holds(value) for value in outside)

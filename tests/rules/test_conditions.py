@@ -16,8 +16,10 @@ from bridge.rules.conditions import (
     ReasonsHave,
     SeverityAtLeast,
     SymbolIs,
+    TimeOfDay,
     TruthIs,
     shown,
+    span,
 )
 
 TRUE, FALSE, UNKNOWN = Truth.TRUE, Truth.FALSE, Truth.UNKNOWN
@@ -256,3 +258,54 @@ def test_a_condition_looks_at_its_own_fact_only() -> None:
     """Other facts neither help nor hinder."""
     facts: Facts = {"state": STALE, "job": "processing", "reasons": having(EMPTY_ERROR)}
     assert SYMBOL.test(facts) is UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("interval", "inside", "outside"),
+    [
+        (Interval(), [-1e300, 0.0, 1e300], []),
+        (Interval(1.0, 2.0), [1.0, 2.0], [0.999, 2.0001]),
+        (Interval(1.0, 2.0, least_included=False), [1.0000001, 2.0], [1.0]),
+        (Interval(1.0, 2.0, most_included=False), [1.0, 1.9999999], [2.0]),
+        (Interval(2.0, 2.0), [2.0], [1.999, 2.001]),
+    ],
+)
+def test_a_span_holds_what_its_interval_holds(
+    interval: Interval, inside: list[float], outside: list[float]
+) -> None:
+    """Half-open at the next number there is, so that an end keeps its side."""
+    begin, end = span(interval)
+    assert all(begin <= value < end and interval.holds(value) for value in inside)
+    assert not any(begin <= value < end or interval.holds(value) for value in outside)
+
+
+NIGHT = TimeOfDay(22 * 3600.0, 6 * 3600.0, "from 22:00 before 06:00")
+NOON = TimeOfDay(12 * 3600.0, 13 * 3600.0, "from 12:00 before 13:00")
+ALL_DAY = TimeOfDay(0.0, 0.0, "from 00:00 before 00:00")
+
+
+@pytest.mark.parametrize(
+    ("condition", "hour", "truth"),
+    [
+        (NIGHT, 21.99, FALSE),
+        (NIGHT, 22.0, TRUE),
+        (NIGHT, 0.0, TRUE),
+        (NIGHT, 5.99, TRUE),
+        (NIGHT, 6.0, FALSE),
+        (NOON, 12.0, TRUE),
+        (NOON, 13.0, FALSE),
+        (ALL_DAY, 0.0, TRUE),
+        (ALL_DAY, 23.99, TRUE),
+    ],
+)
+def test_a_time_of_day_goes_on_over_midnight(
+    condition: TimeOfDay, hour: float, truth: Truth
+) -> None:
+    """From its first second on, before the other; no later end means the day after."""
+    assert condition.test({"local-time": hour * 3600}) is truth
+
+
+def test_a_time_of_day_is_unknown_while_the_clock_is() -> None:
+    """Nobody can say whether it is night."""
+    assert NIGHT.test({"local-time": Unknown(Why.NO_CLOCK)}) is UNKNOWN
+    assert NIGHT.test({}) is UNKNOWN

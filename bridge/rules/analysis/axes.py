@@ -10,8 +10,7 @@ from typing import Final
 
 from bridge.facts.values import FactValue, Unknown, Why
 from bridge.rules.analysis.offers import Values
-from bridge.rules.columns import span
-from bridge.rules.conditions import Condition, NumberIn, SymbolIs, TruthIs
+from bridge.rules.conditions import Condition, NumberIn, SymbolIs, TimeOfDay, TruthIs
 
 #: A fact that was offered and is not known now.
 LOST: Final = Unknown(Why.NOT_FRESH)
@@ -61,8 +60,10 @@ class Axis:
     def judged(self, condition: Condition) -> tuple[int, int]:
         """The atoms for which a condition is true, and those for which it is unknown."""
         match condition:
-            case NumberIn():
-                numbers = self._between(*span(condition.interval))
+            case NumberIn() | TimeOfDay():
+                numbers = 0
+                for begin, end in condition.spans:
+                    numbers |= self._between(begin, end)
                 return numbers, self.every & ~((1 << len(self.begins)) - 1)
             case SymbolIs():
                 return self._symbol(condition)
@@ -119,8 +120,9 @@ def _pieces(values: Values, conditions: Iterable[Condition]) -> list[tuple[float
     ends = {
         end
         for condition in conditions
-        if isinstance(condition, NumberIn)
-        for end in span(condition.interval)
+        if isinstance(condition, NumberIn | TimeOfDay)
+        for each in condition.spans
+        for end in each
     }
     begins = [least, *sorted(end for end in ends if least < end <= most and end < math.inf)]
     beyond = math.nextafter(most, math.inf)
