@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from bridge.facts.reader import Input, Reader
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
+from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Source, Table
 from bridge.scenes.scene import Scene
 
@@ -132,11 +133,13 @@ class Site:
     tables: Mapping[str, Table]
     scenes: Mapping[str, Scene]
     off_watch: str
+    alarms: Mapping[str, Alarm] = field(default_factory=dict)
+    prompts: Mapping[str, Prompt] = field(default_factory=dict)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
 
 def facts_read(site: Site, table: Table) -> frozenset[str]:
     """The facts that a table's conditions and the scenes that it shows read."""
-    conditions = {condition.fact for row in table.rows for condition in row.when}
+    conditions = {condition.fact for row in table.rows for condition in row.tested}
     scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
     return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})
