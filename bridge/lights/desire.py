@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -11,6 +11,7 @@ from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.look import Look, Native, Still
 from bridge.lights.place import Place
 from bridge.scenes.frames import frame
+from bridge.scenes.parts import Part, fits, mark_frame, split_frame
 from bridge.scenes.scene import Scene
 
 
@@ -22,6 +23,11 @@ class Kept(Enum):
     NO_PATTERN = "shown without its pattern: the dialect cannot paint pixels"
     NO_GAUGE = "shown without its gauge: the dialect cannot paint pixels"
     NOTHING = "cannot be shown: the dialect has neither a steady effect nor painting"
+    SPLIT_STEADY = "shown steady: a share of a segment is painted, and what is painted stands still"
+    NO_SPLIT = "shows the worst of its printers: the dialect cannot paint pixels"
+    NO_SHARES = "shows the worst of its printers: a share would have fewer than 3 pixels"
+    NO_MARK = "shows the worst of its printers: the dialect cannot paint the mark that names one"
+    NO_BLOCKS = "shows the worst of its printers: the mark that names one needs 3 pixels for each"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +56,30 @@ def choose_look(
         return Chosen(Still(frame(scene, place.length, 0, inputs)), Kept.WHOLE)
     lost = Kept.NO_GAUGE if scene.effect == "gauge" else Kept.NO_PATTERN
     return Chosen(steady, lost) if has_steady else Chosen(None, Kept.NOTHING)
+
+
+def choose_split(parts: Sequence[Part], dialect: Dialect, place: Place) -> Chosen:
+    """A share for each printer, in the segment's order; no look where that cannot be shown.
+
+    Without a look the segment is to show the worst of its printers: a printer that is left out
+    would seem to be well.
+    """
+    if not dialect.paints:
+        return Chosen(None, Kept.NO_SPLIT)
+    if not fits(place.length, len(parts)):
+        return Chosen(None, Kept.NO_SHARES)
+    flashes = any(scene.effect == "flash" for scene, _ in parts)
+    kept = Kept.SPLIT_STEADY if flashes else Kept.WHOLE
+    return Chosen(Still(split_frame(parts, place.length, 0)), kept)
+
+
+def choose_mark(number: int, of: int, dialect: Dialect, place: Place) -> Chosen:
+    """The mark of the ``number``-th (from 1) of the segment's printers, or no look likewise."""
+    if not dialect.paints:
+        return Chosen(None, Kept.NO_MARK)
+    if not fits(place.length, of):
+        return Chosen(None, Kept.NO_BLOCKS)
+    return Chosen(Still(mark_frame(number, of, place.length)), Kept.WHOLE)
 
 
 def _flat(

@@ -7,11 +7,13 @@ from dataclasses import replace
 import pytest
 
 from bridge.facts.values import FactValue, Unknown, Why
-from bridge.lights.desire import Kept, choose_look
+from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.look import Look, Native, Still
+from bridge.lights.place import Place
 from bridge.scenes.frames import frame
+from bridge.scenes.parts import Part, mark_frame, split_frame
 from bridge.scenes.scene import Scene
 from tests.lights.board import EFFECTS, PEGS, PLACES
 
@@ -82,3 +84,48 @@ def test_a_flash_that_cannot_flash_shows_its_brighter_half() -> None:
     """What a person is wanted for must not be overlooked."""
     chosen = choose_look(replace(FLASH, dimmer=0.1), Dialect(ONLY_PAINT), PLACES[0], {})
     assert chosen.look == Still(bytes(GREEN) * PLACES[0].length)
+
+
+#: Two shares of three pixels, and one pixel too few for them.
+SIX, FIVE = Place("shelf", 1, 0, 6), Place("shelf", 1, 0, 5)
+CALM: list[Part] = [(STEADY, {}), (BAR, {"progress": 0.5})]
+LOUD: list[Part] = [(STEADY, {}), (FLASH, {})]
+
+SPLITS = [
+    (CALM, ALL, SIX, Chosen(Still(split_frame(CALM, 6, 0)), Kept.WHOLE)),
+    (CALM, ONLY_PAINT, SIX, Chosen(Still(split_frame(CALM, 6, 0)), Kept.WHOLE)),
+    (LOUD, ALL, SIX, Chosen(Still(split_frame(LOUD, 6, 0)), Kept.SPLIT_STEADY)),
+    (CALM, ALL, FIVE, Chosen(None, Kept.NO_SHARES)),
+    (CALM, NO_PAINT, SIX, Chosen(None, Kept.NO_SPLIT)),
+    (LOUD, NO_PAINT, FIVE, Chosen(None, Kept.NO_SPLIT)),
+]
+
+
+@pytest.mark.parametrize(("parts", "grammar", "place", "chosen"), SPLITS)
+def test_shares_are_painted_or_not_shown_at_all(
+    parts: list[Part], grammar: DialectGrammar, place: Place, chosen: Chosen
+) -> None:
+    """No printer is left out for want of pixels; what is lost is said."""
+    assert choose_split(parts, Dialect(grammar), place) == chosen
+
+
+def test_a_share_shows_its_brighter_half() -> None:
+    """What is wanted of a person must not be overlooked where it cannot flash."""
+    look = choose_split(LOUD, Dialect(ALL), SIX).look
+    assert isinstance(look, Still)
+    assert look.frame[9:] == bytes(GREEN) * 3
+
+
+MARKS = [
+    (ALL, SIX, Chosen(Still(mark_frame(2, 2, 6)), Kept.WHOLE)),
+    (NO_PAINT, SIX, Chosen(None, Kept.NO_MARK)),
+    (ALL, FIVE, Chosen(None, Kept.NO_BLOCKS)),
+]
+
+
+@pytest.mark.parametrize(("grammar", "place", "chosen"), MARKS)
+def test_a_mark_is_painted_or_there_are_no_turns(
+    grammar: DialectGrammar, place: Place, chosen: Chosen
+) -> None:
+    """Turns that do not tell whose they are would be read as somebody else's."""
+    assert choose_mark(2, 2, Dialect(grammar), place) == chosen
