@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal, TypeAlias
 from zoneinfo import ZoneInfo
 
 from bridge.facts.reader import Input, Reader
@@ -13,6 +13,11 @@ from bridge.lights.place import Place
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Source, Table
 from bridge.scenes.scene import Scene
+
+#: How a segment speaks of several printers.
+Share: TypeAlias = Literal["worst", "split", "rotate"]
+#: The set of every segment; no segment and no other set is called so.
+ALL_SEGMENTS: Final = "all"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +113,10 @@ class Controller:
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """A named range of pixels. Without printers and table it shows its resting scene."""
+    """A named range of pixels. Without printers and table it shows its resting scene.
+
+    ``dwell_ms`` is how long each printer's scene shows where they take turns (``rotate``).
+    """
 
     name: str
     controller: str
@@ -116,6 +124,8 @@ class Segment:
     resting: str
     printers: tuple[str, ...] = ()
     table: str | None = None
+    share: Share = "worst"
+    dwell_ms: int = 5000
     source: Source = Source("site.yaml", 1, 1)
 
 
@@ -135,6 +145,8 @@ class Site:
     off_watch: str
     alarms: Mapping[str, Alarm] = field(default_factory=dict)
     prompts: Mapping[str, Prompt] = field(default_factory=dict)
+    #: Named sets of segments, the one of all of them left out.
+    sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
 
@@ -143,3 +155,18 @@ def facts_read(site: Site, table: Table) -> frozenset[str]:
     conditions = {condition.fact for row in table.rows for condition in row.tested}
     scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
     return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})
+
+
+def segments_named(site: Site, names: Iterable[str]) -> tuple[str, ...]:
+    """The segments of these names, of segments or sets, each once and in the site's order.
+
+    Raises ``KeyError`` with the first name that is neither.
+    """
+    wanted = {segment for name in names for segment in _segments_of(site, name)}
+    return tuple(name for name in site.segments if name in wanted)
+
+
+def _segments_of(site: Site, name: str) -> Iterable[str]:
+    if name == ALL_SEGMENTS:
+        return site.segments
+    return (name,) if name in site.segments else site.sets[name]
