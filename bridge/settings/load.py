@@ -30,6 +30,7 @@ from bridge.settings.segments import (
     check_needs_no_printer,
     check_resting,
     controller_of,
+    sets_of,
 )
 from bridge.settings.shapes import Keys, whole
 from bridge.settings.site_file import SiteFile
@@ -108,6 +109,7 @@ class _Loading:
             controllers=controllers,
             dialects=dialects,
             segments=segments,
+            sets=sets_of(keys, spot),
             tables=tables,
             scenes=legend.scenes,
             off_watch=keys.off_watch,

@@ -25,6 +25,7 @@ controllers:
 segments:
   door-frame: {on: door, number: 1, first: 0, length: 120, printers: [kestrel], table: wall}
   door-sill: {on: door, number: 2, first: 120, length: 30}
+sets: {doorway: [door-frame, door-sill]}
 resting: warm
 off_watch: not-known""",
     "AccessKeys": "{basic: plover-login, ca: certificates/club.pem}",
@@ -49,7 +50,15 @@ with: {berth: kestrel}
 messages:
   doing: alder/{berth}/doing
   snag: alder/{berth}/snag/+""",
-    "Segment": "{on: door, number: 1, first: 0, length: 120, printers: [kestrel], table: wall}",
+    "Segment": """\
+on: door
+number: 1
+first: 0
+length: 120
+printers: [kestrel, plover]
+table: wall
+share: rotate
+each: 6s""",
     "Tls": "{ca: certificates/club.pem, certificate: certificates/lampwright.pem}",
     "TopicAddress": "{broker: loft, topic: alder/heron/log}",
     "UrlAddress": """\

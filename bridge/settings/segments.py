@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from bridge.engine.site import Controller, Segment
+from bridge.engine.site import ALL_SEGMENTS, Controller, Segment
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
 from bridge.settings.addresses import access_of, split_url
-from bridge.settings.names import Names
+from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import shown
 from bridge.settings.shapes import any_broken, whole
+from bridge.settings.sharing import check_share
 from bridge.settings.site_file import Controller as ControllerKeys
 from bridge.settings.site_file import Segment as SegmentKeys
 from bridge.settings.site_file import SiteFile
@@ -63,7 +64,10 @@ class SegmentMaker:
     def _segment(self, name: str, keys: SegmentKeys, spot: Spot) -> Segment:
         self.controllers.has(spot.at("on"), keys.on)
         self._check_driven(keys, spot)
+        check_share(keys, dict(whole(self.site.controllers)).get(keys.on), spot)
         self._check_resting(keys, spot)
+        if name.casefold() == ALL_SEGMENTS:
+            spot.wrong_key("means every segment wherever segments are named, choose another name")
         number = 0 if keys.number is None else keys.number
         return Segment(
             name=name,
@@ -72,6 +76,8 @@ class SegmentMaker:
             resting=keys.resting or self.site.resting or "",
             printers=tuple(keys.printers),
             table=keys.table,
+            share=keys.share,
+            dwell_ms=keys.each,
             source=self.spot.document.key_source(spot.path),
         )
 
@@ -84,11 +90,7 @@ class SegmentMaker:
             self.tables.has(spot.at("table"), keys.table)
         for index, printer in enumerate(keys.printers):
             self.printers.has(spot.at("printers", index), printer)
-        if len(keys.printers) > 1:
-            spot.at("printers").wrong(
-                "several on one segment are part of the grammar but not acted on by this version,"
-                " name one"
-            )
+        _refuse_twice(spot.at("printers"), keys.printers)
 
     def _check_resting(self, keys: SegmentKeys, spot: Spot) -> None:
         if keys.resting is not None:
@@ -144,6 +146,31 @@ class SegmentMaker:
         for name in self.site.printers:
             if name not in shown_by:
                 self.spot.at("printers", name).wrong_key("no segment shows it")
+
+
+def sets_of(site: SiteFile, spot: Spot) -> dict[str, tuple[str, ...]]:
+    """The named sets of segments; problems go to ``spot``, the file's top."""
+    segments = Names("segment", "site.yaml", frozenset(site.segments))
+    known = {name.casefold(): name for name in site.segments}
+    refuse_clashes(spot.at("sets"), site.sets)
+    for name, members in whole(site.sets):
+        at = spot.at("sets", name)
+        if name.casefold() == ALL_SEGMENTS:
+            at.wrong_key("is always there and means every segment, choose another name")
+        elif name.casefold() in known:
+            at.wrong_key(
+                f"would be taken for segment {known[name.casefold()]}, choose another name"
+            )
+        for index, member in enumerate(members):
+            segments.has(at.at(index), member)
+        _refuse_twice(at, members)
+    return {name: tuple(members) for name, members in whole(site.sets)}
+
+
+def _refuse_twice(spot: Spot, names: Sequence[str]) -> None:
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            spot.at(index).wrong(f"{shown(name)} stands there twice")
 
 
 def check_resting(legend: Legend, name: str, spot: Spot) -> None:

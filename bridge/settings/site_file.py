@@ -183,7 +183,7 @@ class Segment(Keys):
     first: int = Field(default=0, ge=0, description="Its first pixel; the controller's first is 0.")
     length: int = Field(ge=1, description="How many pixels it has.")
     printers: list[Name] = Field(
-        default=[], description="The printer it tells of (exactly one in this version)."
+        default=[], description="The printers it tells of, in the order of their shares."
     )
     table: Name | None = Field(
         default=None, description="The table of rules.yaml that decides its scene."
@@ -191,7 +191,16 @@ class Segment(Keys):
     resting: Name | None = Field(
         default=None, description="The scene it shows when it has nothing to tell."
     )
-    share: Later = None
+    share: Literal["worst", "split", "rotate"] = Field(
+        default="worst",
+        description="How it tells of several printers: the worst of them, a share of its pixels"
+        " each, or one after the other.",
+    )
+    each: SomeTime = Field(
+        default="5s",
+        validate_default=True,
+        description="How long each printer's scene shows where they take turns (share: rotate).",
+    )
     drift: Later = None
 
 
@@ -211,6 +220,10 @@ class SiteFile(Keys):
     segments: Annotated[dict[Name, Segment], KeepGoing] = Field(
         description="Segments of light by name."
     )
+    sets: Annotated[dict[Name, Annotated[list[Name], Field(min_length=1)]], KeepGoing] = Field(
+        default={},
+        description="Names for several segments at once; the set all, of every one, is always there.",
+    )
     resting: Name | None = Field(
         default=None, description="The resting scene of segments that name none of their own."
     )
@@ -218,7 +231,6 @@ class SiteFile(Keys):
         description="The scene left behind when nobody watches: it must say unknown or graver."
     )
     supplies: Later = None
-    sets: Later = None
     holds: Later = None
     wishes: Later = None
     quiet_hours: Later = None

@@ -184,8 +184,8 @@ def test_a_site_without_rules_or_printers_loads(tmp_path: Path) -> None:
     (site / "rules.yaml").write_text("tables: {}\n")
     (site / "site.yaml").write_text(
         'printers: {}\ncontrollers: {door: {url: "http://d", dialect: bars, pixels: 3}}\n'
-        "segments: {all: {on: door, number: 1, length: 3, resting: warm}}\noff_watch: not-known\n"
+        "segments: {lone: {on: door, number: 1, length: 3, resting: warm}}\noff_watch: not-known\n"
     )
     loaded = load_site(site)
-    assert loaded.segments["all"].resting == "warm"
+    assert loaded.segments["lone"].resting == "warm"
     assert loaded.zone.key == "UTC"

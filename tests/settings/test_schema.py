@@ -71,6 +71,8 @@ STRUCTURAL = [
     "rule-without-condition",
     "rules-for-later",
     "secret-for-a-credential",
+    "set-of-nothing",
+    "share-that-is-none",
     "symbol-that-is-no-state",
     "unknown-effect",
     "unknown-fact",

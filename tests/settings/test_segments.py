@@ -46,6 +46,35 @@ def test_segments_may_touch_and_end_with_the_run(tmp_path: Path) -> None:
     assert site.segments["lamp"].place.last == site.controllers["door"].pixels - 1
 
 
+def test_a_segment_may_speak_of_several_printers(tmp_path: Path) -> None:
+    """Of the worst, where nothing else is written; of each for five seconds where they rotate."""
+    both = ["printers: [plover]", "printers: [plover, kestrel]"]
+    sill = load_edited(tmp_path / "1", (SITE, both[0], both[1])).segments["sill"]
+    assert (sill.printers, sill.share) == (("plover", "kestrel"), "worst")
+    sill = load_edited(tmp_path / "2", (SITE, both[0], both[1] + ", share: rotate")).segments[
+        "sill"
+    ]
+    assert (sill.share, sill.dwell_ms) == ("rotate", 5000)
+    rotate = both[1] + ", share: rotate, each: 3s"
+    sill = load_edited(tmp_path / "3", (SITE, both[0], rotate)).segments["sill"]
+    assert (sill.share, sill.dwell_ms) == ("rotate", 3000)
+
+
+def test_sets_name_several_segments(tmp_path: Path) -> None:
+    """In the order in which they were written; a site without any has none."""
+    assert load_site(GOOD).sets == {}
+    sets = "sets: {window: [lamp, sill], door: [frame]}\nresting: dark"
+    site = load_edited(tmp_path, (SITE, "resting: dark", sets))
+    assert site.sets == {"window": ("lamp", "sill"), "door": ("frame",)}
+
+
+def test_a_broken_set_makes_no_noise(tmp_path: Path) -> None:
+    """Its members are not judged."""
+    sets = "sets: {window: 7, door: [frame]}\nresting: dark"
+    (line,) = wrong(tmp_path, (SITE, "resting: dark", sets))
+    assert line == "site.yaml:24:16: window: is 7, expected a list ([…])"
+
+
 DARK = "resting: dark"
 REFUSED: list[tuple[Edit, list[str]]] = [
     ((SITE, "first: 120", "first: 119"), ["22:3: sill: has pixels 119 to 119 of door together"]),
