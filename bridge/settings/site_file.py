@@ -222,7 +222,7 @@ class SiteFile(Keys):
     )
     sets: Annotated[dict[Name, Annotated[list[Name], Field(min_length=1)]], KeepGoing] = Field(
         default={},
-        description="Names for several segments at once; the set all, of every one, is always there.",
+        description="Names for several segments at once; the set of them all is called all.",
     )
     resting: Name | None = Field(
         default=None, description="The resting scene of segments that name none of their own."
