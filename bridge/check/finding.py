@@ -28,6 +28,9 @@ class Kind(Enum):
     FACT_NOT_OFFERED = "fact-not-offered"
     REQUEST_TOO_LARGE = "request-too-large"
     NO_READ_BACK = "no-read-back"
+    NOT_SHARED = "not-shared"
+    SLOW_ROUND = "slow-round"
+    HIDDEN = "hidden"
 
 
 @dataclass(frozen=True, slots=True)

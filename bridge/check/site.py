@@ -8,6 +8,7 @@ from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
 from bridge.check.scenes import scenes_of
+from bridge.check.sharing import sharing_findings
 from bridge.check.tables import table_findings
 from bridge.engine.site import Site, facts_read
 from bridge.facts.values import Unknown, Why
@@ -24,6 +25,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *table_findings(site),
         *_scenes_not_whole(site),
         *size_findings(site),
+        *sharing_findings(site),
         *_facts_not_offered(site),
         *_no_read_back(site),
         *_scenes_not_used(site),
