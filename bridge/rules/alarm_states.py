@@ -125,6 +125,12 @@ LOOKS: Final[dict[tuple[State, Sequence], Variant]] = {
 }
 
 
+def symbols_of(sequence: Sequence) -> tuple[str, ...]:
+    """The words that ``alarm: NAME`` can see in a sequence: A never latches."""
+    reached = {State.NORMAL, *TRANSITIONS[sequence].values()}
+    return (*(state.value for state in State if state in reached), SHELVED, OUT_OF_SERVICE)
+
+
 class NoTransitionError(LampwrightError):
     """A signal that means nothing in a state."""
 

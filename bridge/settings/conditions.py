@@ -20,12 +20,15 @@ from bridge.rules.conditions import (
 )
 from bridge.settings.nearest import listed, meant, shown
 from bridge.settings.quantities import CELSIUS, DURATION, PER_CENT, Quantity
-from bridge.settings.rules_file import Test
+from bridge.settings.rules_file import COLUMN_FACTS, Test
 from bridge.settings.shapes import sentence
 from bridge.settings.spot import Spot
+from bridge.settings.times_of_day import time_of_day, time_span
 
 #: Words in ``text`` for the ends of an interval, by their keys.
 _ENDS: Final = {"above": "above", "at_least": "at least", "below": "below", "at_most": "at most"}
+_LOCAL_TIME: Final = "local_time"
+_TIMES: Final = {"from_", "before"}
 _REASON_KEYS: Final = ("any", "all", "none")
 _SEVERITIES: Final = {
     severity.name.lower(): severity for severity in Severity if severity is not Severity.NEUTRAL
@@ -34,7 +37,10 @@ _SEVERITIES: Final = {
 
 def conditions_of(name: str, test: object, spot: Spot) -> Iterator[Condition]:
     """The conditions that one column means; none, and a problem, where it cannot be."""
-    fact = fact_named(name)
+    if name == _LOCAL_TIME:
+        yield from _of_local_time(test, spot)
+        return
+    fact = fact_named(COLUMN_FACTS.get(name, name))
     if fact is None:
         return
     if fact.kind is Kind.TRUTH:
@@ -50,6 +56,17 @@ def conditions_of(name: str, test: object, spot: Spot) -> Iterator[Condition]:
         yield from _negated(fact, test, spot)
     else:
         yield from _of_symbols(fact, test, spot, negated=False)
+
+
+def _of_local_time(test: object, spot: Spot) -> Iterator[Condition]:
+    if not isinstance(test, Test):
+        spot.wrong(f'is {_what(test)}, expected for example {{from: "22:00", before: "06:00"}}')
+    elif foreign := test.model_fields_set - _TIMES:
+        spot.at(min(foreign).rstrip("_")).wrong_key(
+            "is no end of local_time, it has from and before"
+        )
+    elif (found := time_span(test.from_, test.before, spot)) is not None:
+        yield found
 
 
 def _is_numeric(fact: FactName) -> bool:
@@ -151,7 +168,9 @@ def _of_number(fact: FactName, test: Test, spot: Spot) -> Iterator[Condition]:
         ends[key] = number
         words.append(f"{word} {value}")
     if foreign := test.model_fields_set - _ENDS.keys():
-        spot.at(min(foreign)).wrong_key(f"is for reasons, {fact.name} is a number")
+        key = min(foreign)
+        what = _LOCAL_TIME if key in _TIMES else "reasons"
+        spot.at(key.rstrip("_")).wrong_key(f"is for {what}, {fact.name} is a number")
         return
     if not ends:
         spot.wrong(f"is an empty test, write for example {{{_example(fact)}}}")
@@ -242,7 +261,9 @@ def keyword_of(word: str, spot: Spot) -> Keyword | None:
 
 def given_value(name: str, value: object, spot: Spot) -> FactValue | None:
     """The fact that an ``expect`` case gives, or ``None`` and a problem."""
-    fact = fact_named(name)
+    if name == _LOCAL_TIME:
+        return Unknown(Why.NO_CLOCK) if value == UNKNOWN_WORD else time_of_day(value, spot)
+    fact = fact_named(COLUMN_FACTS.get(name, name))
     if fact is None:
         return None
     if value == UNKNOWN_WORD and fact.kind is not Kind.TRUTH:

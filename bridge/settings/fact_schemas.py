@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from bridge.facts.vocabulary import FACTS, UNKNOWN_WORD, FactName, Kind
+from bridge.facts.vocabulary import FACTS, REMEMBERED, UNKNOWN_WORD, FactName, Kind
+from bridge.rules.alarm_states import ALARM_SYMBOLS
+from bridge.rules.prompt_states import PROMPT_SYMBOLS
 from bridge.settings.conditions import quantity_of
 from bridge.settings.nearest import listed
-from bridge.settings.rules_file import SITE_FACT_PATTERN
+from bridge.settings.rules_file import (
+    ALARM,
+    ALARMS,
+    LASTING,
+    PROMPT,
+    PROMPTS,
+    SITE_FACT_PATTERN,
+)
+from bridge.settings.shapes import NAME_PATTERN
+from bridge.settings.times_of_day import TIME_OF_DAY_PATTERN
 
 _REASON_LIST: Final = {"type": "array", "items": {"type": "string", "minLength": 1}, "minItems": 1}
 _WORD: Final = {"type": "string"}
@@ -20,16 +31,79 @@ _ENDS: Final = {
 }
 
 
+#: Facts of the bridge's own memory, by their columns.
+_REMEMBERED: Final = {
+    "last-job": REMEMBERED["last-job"],
+    "in_state": REMEMBERED["time-in-state"],
+    "unchanged_for": REMEMBERED["time-unchanged"],
+}
+_ABOUT: Final = {
+    "last-job": "How the last job ended.",
+    "in_state": "How long the printer has been in its state.",
+    "unchanged_for": "How long its progress has not moved.",
+    "local_time": "The time of the day in the site's zone; from may be later than before.",
+}
+_NAME: Final = {"type": "string", "pattern": NAME_PATTERN}
+_TIME_OF_DAY: Final = {"type": "string", "pattern": TIME_OF_DAY_PATTERN}
+_LOCAL_TIME: Final = {
+    "description": _ABOUT["local_time"],
+    "type": "object",
+    "properties": {
+        "from": {**_TIME_OF_DAY, "description": "This time or later."},
+        "before": {**_TIME_OF_DAY, "description": "Before this time."},
+    },
+    "minProperties": 1,
+    "additionalProperties": False,
+}
+
+
+def raised_schema() -> dict[str, Any]:
+    """What raises an alarm or a prompt, and ends a prompt."""
+    columns: dict[str, Any] = {name: _test(fact) for name, fact in FACTS.items()}
+    for name, fact in _REMEMBERED.items():
+        columns[name] = {**_test(fact), "description": _ABOUT[name]}
+    columns["local_time"] = _LOCAL_TIME
+    schema = {**_keyed({**columns, "stale": _TRUTH}, _own_test()), "minProperties": 1}
+    return {"description": "Facts and what each must be.", **schema}
+
+
 def when_schema() -> dict[str, Any]:
     """The columns of a rule."""
-    columns: dict[str, Any] = {name: _test(fact) for name, fact in FACTS.items()}
-    return {**_keyed({**columns, "stale": _TRUTH}, _own_test()), "minProperties": 1}
+    schema = raised_schema()
+    named = {
+        ALARM: {**_NAME, "description": "The alarm of this name stands."},
+        PROMPT: {**_NAME, "description": "The prompt of this name waits."},
+    }
+    return {**schema, "properties": {**schema["properties"], **named}}
 
 
 def given_schema() -> dict[str, Any]:
     """What an ``expect`` case gives."""
     columns: dict[str, Any] = {name: _given(fact) for name, fact in FACTS.items()}
+    for name, fact in _REMEMBERED.items():
+        columns[name] = {**_given(fact), "description": _ABOUT[name]}
+    columns["local_time"] = {
+        "description": "The time of the day.",
+        "anyOf": [_TIME_OF_DAY, {"const": UNKNOWN_WORD}],
+    }
+    columns[ALARMS] = _states("How each of these alarms stands.", ALARM_SYMBOLS)
+    columns[PROMPTS] = _states("How each of these prompts stands.", PROMPT_SYMBOLS)
+    columns[LASTING] = {
+        "description": "The rules that have lasted long enough.",
+        "type": "array",
+        "items": {"type": "string", "minLength": 1},
+    }
     return _keyed({**columns, "stale": _TRUTH}, {"type": ["string", "number", "boolean"]})
+
+
+def _states(description: str, symbols: tuple[str, ...]) -> dict[str, Any]:
+    state = {"enum": [*symbols, UNKNOWN_WORD]}
+    return {
+        "description": description,
+        "type": "object",
+        "patternProperties": {NAME_PATTERN: state},
+        "additionalProperties": False,
+    }
 
 
 def facts_schema(ways: dict[str, Any]) -> dict[str, Any]:

@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
-from bridge.engine.site import Broker, Controller, Printer, Site
+from bridge.engine.site import ALL_SEGMENTS, Broker, Controller, Printer, Site
 from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Table
 from bridge.settings.addresses import broker_of
+from bridge.settings.alarms import AlarmMaker, prompts_of
 from bridge.settings.dialect_file import DialectFile
 from bridge.settings.dialects import grammar_of
 from bridge.settings.document import Document, parse
@@ -71,9 +73,11 @@ class _Loading:
         """The site, or ``None`` where ``site.yaml`` cannot be read; look at ``problems`` first."""
         dialects = self._dialects()
         legend = self._legend()
-        tables, table_names = self._tables(legend)
-        readers = dict(self._folder("readers", ReaderFile))
+        rules = self._model("rules.yaml", RulesFile)
         found = self._model("site.yaml", SiteFile)
+        site_keys = None if found is None else found[0]
+        tables, alarms, prompts = self._rules(rules, legend, site_keys)
+        readers = dict(self._folder("readers", ReaderFile))
         if found is None:
             maker = PrinterMaker(self.directory, _unread("broker"), _unread("reader"), readers)
             for name in readers:
@@ -93,7 +97,7 @@ class _Loading:
             site=keys,
             controllers=Names("controller", "site.yaml", frozenset(keys.controllers)),
             printers=Names("printer", "site.yaml", frozenset(keys.printers)),
-            tables=table_names,
+            tables=Names("table", "rules.yaml", rules and frozenset(rules[0].tables)),
             legend=legend,
             dialects=dialects,
             spot=spot,
@@ -113,6 +117,8 @@ class _Loading:
             tables=tables,
             scenes=legend.scenes,
             off_watch=keys.off_watch,
+            alarms=alarms,
+            prompts=prompts,
             texts=dict(self.texts),
         )
 
@@ -160,13 +166,22 @@ class _Loading:
         scenes = scenes_of(keys, spot)
         return Legend(Names("scene", "legend.yaml", frozenset(keys.scenes)), scenes)
 
-    def _tables(self, legend: Legend) -> tuple[dict[str, Table], Names]:
-        found = self._model("rules.yaml", RulesFile)
+    def _rules(
+        self, found: tuple[RulesFile, Spot] | None, legend: Legend, site: SiteFile | None
+    ) -> tuple[dict[str, Table], dict[str, Alarm], dict[str, Prompt]]:
         if found is None:
-            return {}, Names("table", "rules.yaml", None)
+            return {}, {}, {}
         keys, spot = found
-        names = Names("table", "rules.yaml", frozenset(keys.tables))
-        return tables_of(keys, legend, spot), names
+        tables = tables_of(keys, legend, spot)
+        segments = None if site is None else frozenset({ALL_SEGMENTS, *site.segments, *site.sets})
+        brokers = None if site is None else frozenset(site.brokers)
+        alarms = AlarmMaker(
+            tables,
+            legend,
+            Names("segment", "site.yaml", segments),
+            Names("broker", "site.yaml", brokers),
+        )
+        return tables, alarms.make(keys, spot), prompts_of(keys, spot)
 
     def _brokers(self, keys: SiteFile, spot: Spot) -> Iterator[tuple[str, Broker]]:
         for name, broker_keys in whole(keys.brokers):

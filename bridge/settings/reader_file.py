@@ -91,7 +91,7 @@ class Ask(Keys):
 
 
 Gives = Annotated[Annotated[Value, Tag("=scalar")] | Annotated[list[Text], Tag("=list")], BY_SHAPE]
-GivenFacts = Annotated[dict[Annotated[str, fact_key((), tuple(FACTS))], Gives], KeepGoing]
+GivenFacts = Annotated[dict[Annotated[str, fact_key(FACTS, {})], Gives], KeepGoing]
 
 
 class Form(Keys):
@@ -293,7 +293,7 @@ FactWays = Annotated[
     Annotated[Alternatives, Tag("=list")] | Annotated[AllOf, Tag("=mapping")],
     Discriminator(lambda value: "=mapping" if isinstance(value, dict) else "=list"),
 ]
-Facts = dict[Annotated[str, fact_key((), tuple(FACTS))], FactWays]
+Facts = dict[Annotated[str, fact_key(FACTS, {})], FactWays]
 
 
 class ReaderFile(Keys):

@@ -66,26 +66,68 @@ each: 6s""",
 }
 _RULES: Final = {
     "": """\
+alarms:
+  left-waiting: {when: {state: stopped}, on_delay: 5m, response: see what it wants}
+prompts:
+  collect: {when: {last-job: completed}, response: take the part out}
 tables:
   wall:
     rules:
+      - {name: left waiting, when: {alarm: left-waiting}, show: see-me}
       - {name: silent, when: {stale: true}, show: not-known}
-      - {name: stopped, when: {state: stopped}, show: see-me}
+      - {name: stopped, when: {state: stopped}, show: look-in}
       - {name: working, when: {state: processing}, show: filling}
+      - {name: part to collect, when: {prompt: collect}, show: look-in}
       - {name: idle, when: {state: idle}, show: warm}
     otherwise: not-known
     expect:
+      - {given: {state: unknown, stale: true, alarms: {left-waiting: returned}}, shows: see-me}
+      - {given: {state: stopped, alarms: {left-waiting: acknowledged}}, shows: see-me}
       - {given: {state: stopped, stale: true}, shows: not-known}
-      - {given: {state: stopped}, shows: see-me}
-      - {given: {state: processing, progress: 40 %}, shows: filling}
+      - {given: {state: stopped}, shows: look-in}
+      - {given: {state: processing, progress: 40 %, prompts: {collect: waiting}}, shows: filling}
+      - {given: {state: idle, prompts: {collect: waiting}}, shows: look-in}
       - {given: {state: idle}, shows: warm}""",
-    "Case": "{given: {state: stopped, reasons: [material-empty], progress: 40 %}, shows: feed-me}",
+    "Alarm": """\
+when: {reasons: {any: [material-empty, material-needed]}}
+on_delay: 5s
+off_delay: 10s
+sequence: R
+priority: high
+cause: the spool ran out, or the filament slipped
+response: load a spool
+segments: [door-sill]
+show: feed-me
+escalate: {after: 5m, segments: [door-frame]}""",
+    "Case": """\
+given:
+  state: stopped
+  reasons: [material-empty]
+  progress: 40 %
+  alarms: {material-out: acknowledged}
+  in_state: 20m
+  local_time: "23:10"
+shows: feed-me""",
+    "Escalate": "{after: 5m, publish: {broker: shed, topic: alder/call}}",
+    "Prompt": """\
+when: {last-job: completed}
+until: {platform-temperature: {below: 40 °C}}
+response: take the part out""",
+    "Raised": """\
+state: {not: processing}
+platform-temperature: {above: 40 °C}
+reasons: {none: [material-empty], severity: {at_least: error}}
+in_state: {at_least: 10m}
+local_time: {from: "22:00", before: "06:00"}""",
+    "Publish": "{broker: shed, topic: alder/call}",
     "Rule": """\
 name: broken and still hot
 when:
   state: {not: processing}
   platform-temperature: {above: 40 °C}
   reasons: {none: [material-empty], severity: {at_least: error}}
+  local_time: {from: "22:00", before: "06:00"}
+lasting: 10m
 show: trouble""",
     "Table": """\
 rules:
@@ -102,6 +144,7 @@ scenes:
   warm: {says: resting, colour: 2700 K, brightness: 30 %}
   filling: {says: well, effect: gauge, colour: healthy, brightness: 60 %}
   not-known: {says: unknown, colour: neutral, brightness: 25 %, pattern: every-third}
+  look-in: {says: notice, colour: abnormal, brightness: 60 %}
   see-me: {says: act, effect: flash, rate: slow, colour: abnormal, brightness: 80 %}""",
     "Roles": '{danger: "#ff2a1a", healthy: seagreen, neutral: 4000 K}',
     "Scene": "{says: act, effect: flash, rate: slow, colour: action, dimmer: 25 %}",

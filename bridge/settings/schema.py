@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from bridge.settings.dialect_file import DialectFile
-from bridge.settings.fact_schemas import facts_schema, given_schema, when_schema
+from bridge.settings.fact_schemas import facts_schema, given_schema, raised_schema, when_schema
 from bridge.settings.legend_file import LegendFile
 from bridge.settings.reader_file import ReaderFile
 from bridge.settings.rules_file import RulesFile
@@ -41,6 +41,9 @@ def _name_facts(model: type[Keys], made: dict[str, Any]) -> None:
     """Put in the facts and their words, which the models only know as texts."""
     if model is RulesFile:
         _replace(made["$defs"]["Rule"], "when", when_schema())
+        made["$defs"]["Raised"] = raised_schema()
+        for name, key in (("Alarm", "when"), ("Prompt", "when"), ("Prompt", "until")):
+            _replace(made["$defs"][name], key, {"$ref": "#/$defs/Raised"})
         _replace(made["$defs"]["Case"], "given", given_schema())
         del made["$defs"]["Test"], made["$defs"]["Severity"]
     if model is ReaderFile:

@@ -66,6 +66,8 @@ class Keys(BaseModel):
 
     #: Keys that may be left out, but not left empty: that is a slip of the pen.
     optional: ClassVar[frozenset[str]] = frozenset()
+    #: Keys that somebody may look for here, and what is said of each.
+    elsewhere: ClassVar[Mapping[str, str]] = {}
 
     @classmethod
     def __pydantic_init_subclass__(cls, **_: object) -> None:

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final, get_args
 
-from bridge.facts.values import FactValue
 from bridge.facts.vocabulary import COMFORTABLE, Says
-from bridge.rules.table import Expect, Row, Table
+from bridge.rules.alarm import Priority
+from bridge.rules.conditions import Condition
+from bridge.rules.table import Lasting, Row, Table, alarm_stands, lasting_for, prompt_stands
 from bridge.scenes.scene import Scene
-from bridge.settings.conditions import conditions_of, given_value
+from bridge.settings.cases import CaseMaker
+from bridge.settings.conditions import conditions_of
 from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import shown
-from bridge.settings.rules_file import Case, Rule, RulesFile
+from bridge.settings.quantities import DURATION
+from bridge.settings.rules_file import ALARM, PROMPT, Rule, RulesFile
 from bridge.settings.rules_file import Table as TableKeys
 from bridge.settings.shapes import whole, whole_items
 from bridge.settings.spot import Spot
 
+#: Least first.
+PRIORITIES: Final[tuple[Priority, ...]] = get_args(Priority)
 #: What the grammar has beside scenes, for later.
 _HAND_BACK = "hand-back"
 
@@ -45,26 +52,46 @@ class Legend:
         return says
 
 
+@dataclass(frozen=True, slots=True)
+class Raised:
+    """What a rule may name besides facts."""
+
+    alarms: Names
+    prompts: Names
+
+
 def tables_of(rules: RulesFile, legend: Legend, spot: Spot) -> dict[str, Table]:
     """Every table, with the rows that are right."""
     refuse_clashes(spot.at("tables"), rules.tables)
-    return {
-        name: _table(name, keys, legend, spot.at("tables", name))
-        for name, keys in whole(rules.tables)
-    }
+    raised = Raised(
+        Names("alarm", "rules.yaml", frozenset(rules.alarms)),
+        Names("prompt", "rules.yaml", frozenset(rules.prompts)),
+    )
+    tables = {}
+    for name, keys in whole(rules.tables):
+        at = spot.at("tables", name)
+        _refuse_rising(rules, keys, at.at("rules"))
+        tables[name] = _table(name, keys, rules, raised, legend, at)
+    return tables
 
 
-def _table(name: str, keys: TableKeys, legend: Legend, spot: Spot) -> Table:
+def _table(
+    name: str, keys: TableKeys, rules: RulesFile, raised: Raised, legend: Legend, spot: Spot
+) -> Table:
     says = legend.refuse_comfort(
         spot.at("otherwise"), keys.otherwise, "what shows when no rule holds"
     )
     _refuse_same_names(keys, spot.at("rules"))
-    rows = [_row(rule, legend, spot.at("rules", index)) for index, rule in whole_items(keys.rules)]
-    cases = [
-        _expect(case, legend, spot.at("expect", index)) for index, case in whole_items(keys.expect)
-    ]
+    rows = tuple(
+        _row(name, rule, raised, legend, spot.at("rules", index))
+        for index, rule in whole_items(keys.rules)
+    )
+    cases = CaseMaker(name, keys, rules, raised.alarms, raised.prompts)
+    expect = cases.make(spot.at("expect"))
+    for index, case in whole_items(keys.expect):
+        legend.says(spot.at("expect", index, "shows"), case.shows)
     otherwise = Row("otherwise", (), keys.otherwise, says or "unknown", spot.at("otherwise").source)
-    return Table(name, tuple(rows), otherwise, tuple(cases))
+    return Table(name, rows, otherwise, expect)
 
 
 def _refuse_same_names(keys: TableKeys, spot: Spot) -> None:
@@ -79,27 +106,61 @@ def _refuse_same_names(keys: TableKeys, spot: Spot) -> None:
         first.setdefault(folded, index)
 
 
-def _row(rule: Rule, legend: Legend, spot: Spot) -> Row:
+def _refuse_rising(rules: RulesFile, keys: TableKeys, spot: Spot) -> None:
+    """An alarm must not be hidden by one that matters less."""
+    priorities = {name: alarm.priority for name, alarm in whole(rules.alarms)}
+    least: tuple[str, int] | None = None
+    for index, rule in whole_items(keys.rules):
+        alarm = rule.when.get(ALARM)
+        if not isinstance(alarm, str) or alarm not in priorities:
+            continue
+        rank = PRIORITIES.index(priorities[alarm])
+        if least is not None and rank > PRIORITIES.index(priorities[least[0]]):
+            line = spot.at(least[1]).source.line
+            spot.at(index, "when", ALARM).wrong(
+                f"{shown(alarm)} has priority {priorities[alarm]} and stands below "
+                f"{shown(least[0])} of priority {priorities[least[0]]} in line {line}: "
+                "move the rule up"
+            )
+        elif least is None or rank < PRIORITIES.index(priorities[least[0]]):
+            least = alarm, index
+
+
+def _row(table: str, rule: Rule, raised: Raised, legend: Legend, spot: Spot) -> Row:
     when = [
         condition
         for name, test in rule.when.items()
-        for condition in conditions_of(name, test, spot.at("when", name))
+        for condition in _conditions(name, test, raised, spot.at("when", name))
     ]
     says: Says | None = None
     if rule.show == _HAND_BACK:
         spot.at("show").wrong(
             f"{_HAND_BACK} is part of the grammar but not acted on by this version, name a scene"
         )
+    elif ALARM in rule.when:
+        says = legend.refuse_comfort(spot.at("show"), rule.show, "an alarm")
     else:
         says = legend.says(spot.at("show"), rule.show)
-    return Row(rule.name, tuple(when), rule.show, says or "unknown", spot.source)
+    lasting = _lasting(table, rule, spot)
+    return Row(rule.name, tuple(when), rule.show, says or "unknown", spot.source, lasting)
 
 
-def _expect(case: Case, legend: Legend, spot: Spot) -> Expect:
-    given: dict[str, FactValue] = {}
-    for name, value in case.given.items():
-        fact = given_value(name, value, spot.at("given", name))
-        if fact is not None:
-            given[name] = fact
-    legend.says(spot.at("shows"), case.shows)
-    return Expect(given, case.shows, spot.source)
+def _conditions(name: str, test: object, raised: Raised, spot: Spot) -> Iterator[Condition]:
+    if name not in {ALARM, PROMPT}:
+        yield from conditions_of(name, test, spot)
+    elif not isinstance(test, str):
+        spot.wrong(f"is {shown(test)}, expected the name of one {name}")
+    elif name == ALARM:
+        if raised.alarms.has(spot, test):
+            yield alarm_stands(test)
+    elif raised.prompts.has(spot, test):
+        yield prompt_stands(test)
+
+
+def _lasting(table: str, rule: Rule, spot: Spot) -> Lasting | None:
+    if rule.lasting is None:
+        return None
+    if ALARM in rule.when:
+        spot.at("lasting").wrong_key("an alarm's rule does not wait, give the alarm an on_delay")
+        return None
+    return lasting_for(table, rule.name, DURATION.whole(rule.lasting), rule.lasting)

@@ -118,6 +118,9 @@ def _message(document: Document, reading: Reading, base: object, found: ErrorDet
         return f"{holder}: needs '{path[-1]}'" if holder else f"needs '{path[-1]}'"
     if kind == "extra_forbidden":
         parent = document.within(base, path[:-1])
+        model = reading.models.get(id(parent))
+        if model is not None and path[-1] in model.elsewhere:
+            return f"{name}: {model.elsewhere[str(path[-1])]}"
         return f"{name}: is no key here{meant(name, _keys_of(reading, parent))}"
     said = _sentence(kind, context, found["input"])
     # A sentence about a key shows the key itself.

@@ -24,6 +24,7 @@ from bridge.rules.alarm_states import (
     State,
     diagram,
     next_state,
+    symbols_of,
 )
 
 N, U, A, R, L = (
@@ -134,3 +135,10 @@ def test_diagram() -> None:
         for (state, signal), after in table.items()
     }
     assert len(lines) == 2 + len(edges)
+
+
+@pytest.mark.parametrize("sequence", SEQUENCES)
+def test_the_words_of_a_sequence_are_those_it_can_reach(sequence: Sequence) -> None:
+    """What resets itself never latches."""
+    never = {"latched"} if sequence == "A" else set()
+    assert set(ALARM_SYMBOLS) - set(symbols_of(sequence)) == never

@@ -16,6 +16,7 @@ from bridge.rules.conditions import (
     ReasonsHave,
     SeverityAtLeast,
     SymbolIs,
+    TimeOfDay,
     TruthIs,
 )
 from bridge.settings.conditions import interval_of
@@ -94,6 +95,21 @@ READ: list[tuple[str, tuple[Condition, ...]]] = [
             SeverityAtLeast(Severity.WARNING),
         ),
     ),
+    ("last-job: [aborted, unknown]", (SymbolIs("last-job", frozenset({"aborted"}), unknown=True),)),
+    (
+        "in_state: {at_least: 10m}",
+        (NumberIn("time-in-state", Interval(600.0, None), "at least 10m"),),
+    ),
+    (
+        "unchanged_for: {above: 1h}",
+        (NumberIn("time-unchanged", Interval(3600.0, None, least_included=False), "above 1h"),),
+    ),
+    (
+        'local_time: {from: "22:00", before: "06:30:15"}',
+        (TimeOfDay(79_200.0, 23_415.0, "from 22:00 before 06:30:15"),),
+    ),
+    ("local_time: {from: 22:00}", (TimeOfDay(79_200.0, 86_400.0, "from 22:00"),)),
+    ("local_time: {before: 06:00}", (TimeOfDay(0.0, 21_600.0, "before 06:00"),)),
     (
         "state: idle, stale: false",
         (SymbolIs("state", frozenset({"idle"})), TruthIs("stale", wanted=False)),
@@ -142,8 +158,20 @@ REFUSED = [
     ("reasons: {severity: {at_least: eror}}", "at_least: 'eror' is no severity; did you mean"),
     ("sate: idle", "'sate' is no fact; did you mean 'state'?"),
     ("site-: idle", "'site-' is no fact"),
-    ("alarm: jam", "alarm: is part of the grammar but not acted on"),
-    ("last-job: completed", "last-job: is part of the grammar but not acted on"),
+    ("alarm: jam", "alarm: 'jam' is no alarm of rules.yaml; there is none"),
+    ("prompt: [a, b]", "prompt: is a list, expected the name of one prompt"),
+    ("last-job: processing", "last-job: 'processing' is no word for last-job; known are"),
+    ("time-in-state: {above: 1m}", "'time-in-state' is written in_state"),
+    ("in_state: {at_least: 10}", "at_least: 10 has no unit, write for example 300ms"),
+    ("in_state: {from: 10m}", "from: is for local_time, time-in-state is a number"),
+    ("local_time: night", "local_time: is 'night', expected for example {from: "),
+    ("local_time: {above: 22}", "above: is no end of local_time, it has from and before"),
+    ("local_time: {}", "local_time: is an empty test, write for example {from: "),
+    ("local_time: {from: 22}", 'from: is 22, expected a time from "00:00" to "23:59:59"'),
+    ("local_time: {before: 24:00}", "before: is '24:00', expected a time from"),
+    ("local_time: {from: 06:00, before: 06:00}", "local_time: from and before are the same time"),
+    ("local_time: {before: 00:00}", "local_time: from and before are the same time"),
+    ("state: {from: 06:00}", "state: expected a word, a list of words or {not: …} for state"),
 ]
 
 
@@ -167,6 +195,11 @@ GIVEN: list[tuple[str, str, FactValue]] = [
     ("site-tide: 2.5", "site-tide", 2.5),
     ("site-tide: true", "site-tide", True),
     ("site-tide: flood", "site-tide", "flood"),
+    ("last-job: completed", "last-job", "completed"),
+    ("in_state: 20m", "time-in-state", 1200.0),
+    ("unchanged_for: 90s", "time-unchanged", 90.0),
+    ("local_time: 23:10", "local-time", 83_400.0),
+    ('local_time: "00:00:01"', "local-time", 1.0),
     ("reasons: []", "reasons", Reasons(())),
     (
         "reasons: [material-low, door-open-error, material-low]",
@@ -197,7 +230,12 @@ REFUSED_GIVEN = [
     ("progress: 40", "progress: 40 is no share"),
     ("reasons: material-empty", "reasons: is 'material-empty', expected a list of reasons"),
     ("reasons: [nonsense]", "reasons: 'nonsense' is not a registered reason"),
-    ("alarms: {jam: acknowledged}", "alarms: is part of the grammar but not acted on"),
+    ("alarms: {jam: acknowledged}", "jam: is no alarm of rules.yaml; there is none"),
+    ("alarm: jam", "'alarm' is a test, what is given are alarms: {NAME: its state}"),
+    ("last-job: pending", "last-job: 'pending' is no word for last-job"),
+    ("local_time: 25:00", "local_time: is '25:00', expected a time"),
+    ("in_state: 5", "in_state: 5 has no unit"),
+    ("state: {a: b}", "state: is a mapping, expected a word"),
 ]
 
 

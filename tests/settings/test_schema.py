@@ -54,6 +54,7 @@ def test_a_right_file_is_accepted(path: Path) -> None:
 
 #: The bad sites whose mistake shows in one file alone, before names are looked up.
 STRUCTURAL = [
+    "alarm-on-an-alarm",
     "brightness-without-unit",
     "colour-that-is-a-comment",
     "duration-without-unit",
@@ -67,9 +68,9 @@ STRUCTURAL = [
     "no-name",
     "no-pixels",
     "number-without-per-cent",
+    "off-delay-without-an-alarm",
     "reasons-as-a-word",
     "rule-without-condition",
-    "rules-for-later",
     "secret-for-a-credential",
     "set-of-nothing",
     "share-that-is-none",

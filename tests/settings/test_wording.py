@@ -6,7 +6,6 @@ import pytest
 
 from bridge.settings.document import parse
 from bridge.settings.legend_file import LegendFile
-from bridge.settings.rules_file import RulesFile
 from bridge.settings.shapes import Keys, any_broken
 from bridge.settings.site_file import SiteFile
 from bridge.settings.wording import last_name, read_model
@@ -77,12 +76,11 @@ def test_what_is_right_is_read_beside_what_is_wrong() -> None:
 
 def test_a_section_for_later_hides_nothing() -> None:
     """The rest of the file is judged all the same."""
-    table = "{rules: [{name: a, when: {stale: true}, show: x}], otherwise: y}"
-    text = f"alarms: {{}}\ntables: {{t: {table}}}\n"
-    rules, (problem,) = read_model(RulesFile, parse("rules.yaml", text)[0])
-    assert str(problem).startswith("rules.yaml:1:1: alarms: is part of the grammar")
-    assert rules is not None
-    assert list(rules.tables) == ["t"]
+    text = "supplies: {}\nprinters: {}\ncontrollers: {}\nsegments: {}\noff_watch: grey\n"
+    site, (problem,) = read_model(SiteFile, parse("site.yaml", text)[0])
+    assert str(problem).startswith("site.yaml:1:1: supplies: is part of the grammar")
+    assert site is not None
+    assert site.off_watch == "grey"
 
 
 NAMES = [((), ""), (("a",), "a"), (("a", "b", 2), "b"), (("a", "=mapping", 0), "a")]
