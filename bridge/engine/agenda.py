@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from heapq import heappop, heappush
-from typing import Literal, TypeAlias
+from typing import Literal, TypeAlias, get_args
 
 #: What a deadline is about. At the same instant they are settled in this order.
-Matter: TypeAlias = Literal["facts", "poll", "ask", "lights"]
-_ORDER: dict[Matter, int] = {"facts": 0, "poll": 1, "ask": 2, "lights": 3}
+Matter: TypeAlias = Literal[
+    "facts", "memory", "mind", "hold", "turn", "keeping", "poll", "ask", "lights"
+]
+_ORDER: dict[Matter, int] = {matter: n for n, matter in enumerate(get_args(Matter))}
 
 
 class Agenda:

@@ -9,6 +9,7 @@ from typing import Final
 from bridge.engine.actions import Action, Ask, Note, Poll
 from bridge.engine.agenda import Agenda
 from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed
+from bridge.engine.offered import facts_of
 from bridge.engine.polling import PollSchedule
 from bridge.engine.routes import Route, Routes
 from bridge.engine.site import Asking, Site, facts_read
@@ -37,6 +38,8 @@ _GOOD = frozenset(
 )
 #: What shows that a message is understood again.
 _UNDERSTOOD = frozenset({Taken.TAKEN, Taken.RENEWED, Taken.CLEARED})
+#: Facts that no rule waits for are taken into the memory this often at most.
+REMEMBER_EVERY_MS: Final = 1000
 #: Addresses whose trouble is remembered; a flood of addresses must not fill memory or log.
 TROUBLES_KEPT: Final = 1024
 
@@ -140,6 +143,8 @@ class Hearing:
             if self.troubles or not (is_plain or taken in _GOOD):
                 self._watch(route, event.address, result)
             self._apply(printer, result.changed, now)
+            # The memory has, a little later, also what no rule waits for.
+            self._agenda.not_after("memory", printer.name, now.ms + REMEMBER_EVERY_MS)
         if event.source == HTTP_SOURCE:
             self._schedule_poll(event.address, now.ms)
 
@@ -251,7 +256,10 @@ def _ask(printer: str, asking: Asking) -> Ask:
 
 
 def _watched(site: Site, printer: str) -> frozenset[str]:
-    """What the tables read of a printer, and its state, by which it is polled."""
+    """What the rules read of a printer, and what its polls and its memory cannot wait for."""
     tables = {one.table for one in site.segments.values() if printer in one.printers and one.table}
     read = (facts_read(site, site.tables[name]) for name in sorted(tables))
-    return frozenset({"state"}).union(*read)
+    whens = [alarm.when for alarm in site.alarms.values()]
+    whens += [prompt.when for prompt in site.prompts.values()]
+    whens += [prompt.until or () for prompt in site.prompts.values()]
+    return frozenset({"state", "job"}).union(*map(facts_of, whens), *read)

@@ -1,25 +1,19 @@
-"""From facts to what each segment should show, and on to requests."""
+"""From what each segment should show on to requests: the controllers of a site."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
 from typing import Literal
 
 from bridge.engine.actions import Action, Note, Request, Scalar
 from bridge.engine.events import Answered, Fate, Unanswered
-from bridge.engine.site import Segment, Site, facts_read
+from bridge.engine.site import Segment, Site
 from bridge.facts.moment import Moment
-from bridge.facts.printer import PrinterFacts
-from bridge.facts.values import FactValue
-from bridge.facts.vocabulary import gravity
 from bridge.lights.contact import Noticed, Remark
-from bridge.lights.desire import Chosen, Kept, choose_look
 from bridge.lights.dialect.dialect import Dialect
+from bridge.lights.look import Look
 from bridge.lights.reconcile import Reconciler
-from bridge.rules.decision import Decision, decide
-from bridge.scenes.scene import Scene
 
 _LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
     Remark.UNREACHABLE: "warning",
@@ -33,23 +27,12 @@ _LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
 }
 
 
-@dataclass(slots=True)
-class Shown:
-    """What a segment shows by decision. ``decision`` is ``None`` for its resting scene."""
-
-    scene: Scene
-    chosen: Chosen
-    since_ms: int
-    decision: Decision | None = None
-
-
 class Showing:
-    """The segments and the controllers of a site."""
+    """The controllers of a site, and what is asked of them."""
 
     def __init__(self, site: Site, emit: Callable[[Action], None]) -> None:
         self.counts: Counter[str] = Counter()
-        self.shown: dict[str, Shown] = {}
-        self._site, self._emit = site, emit
+        self._emit = emit
         self._dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
         self.controllers = {
             controller.name: Reconciler(
@@ -61,80 +44,25 @@ class Showing:
             )
             for controller in site.controllers.values()
         }
-        self._segments_of: dict[str, tuple[Segment, ...]] = {
-            name: tuple(s for s in site.segments.values() if name in s.printers)
-            for name in site.printers
-        }
-        self._columns = {name: facts_read(site, table) for name, table in site.tables.items()}
         self._number = 0
         self._controller_of: dict[int, str] = {}
         #: Controllers for which something changed since requests were last chosen.
         self.touched: set[str] = set()
 
-    def start(self, seed: str, printers: Mapping[str, PrinterFacts], now: Moment) -> None:
-        """Every segment is decided once, from what is known: nothing yet."""
+    def start(self, seed: str, now: Moment) -> None:
+        """Every controller is looked at as soon as its limits allow."""
         for reconciler in self.controllers.values():
             reconciler.start(seed, now.ms)
             self.touched.add(reconciler.name)
-        for segment in self._site.segments.values():
-            if segment.table is None:
-                scene = self._site.scenes[segment.resting]
-                self._show(segment, scene, None, {}, now)
-            else:
-                printer = printers[segment.printers[0]]
-                self._decide(segment, segment.table, printer, now)
 
-    def changed(self, printer: PrinterFacts, names: frozenset[str], now: Moment) -> None:
-        """Facts of a printer changed: decide again where a table or a scene reads them."""
-        for segment in self._segments_of[printer.name]:
-            table = segment.table
-            if table is not None and not names.isdisjoint(self._columns[table]):
-                self._decide(segment, table, printer, now)
+    def dialect_of(self, segment: Segment) -> Dialect:
+        """What the segment's controller speaks."""
+        return self.controllers[segment.controller].dialect
 
-    def _decide(self, segment: Segment, table: str, printer: PrinterFacts, now: Moment) -> None:
-        facts = printer.facts
-        offered = self._site.printers[printer.name].reader.offers
-        decision = decide(self._site.tables[table], facts, offered)
-        self.counts["decisions"] += 1
-        before = self.shown.get(segment.name)
-        row_before = before.decision.row if before and before.decision else None
-        scene = self._site.scenes[decision.row.show]
-        self._show(segment, scene, decision, facts, now)
-        if row_before is not decision.row:
-            fields: dict[str, Scalar] = {
-                "segment": segment.name,
-                "printer": printer.name,
-                "rule": decision.row.name,
-                "scene": scene.name,
-                "because": decision.because(facts),
-            }
-            self._emit(Note("info", "decided", fields))
-
-    def _show(
-        self,
-        segment: Segment,
-        scene: Scene,
-        decision: Decision | None,
-        inputs: Mapping[str, FactValue],
-        now: Moment,
-    ) -> None:
-        controller = self.controllers[segment.controller]
-        chosen = choose_look(scene, controller.dialect, segment.place, inputs)
-        before = self.shown.get(segment.name)
-        if before is None or before.scene is not scene:
-            self.shown[segment.name] = Shown(scene, chosen, now.ms, decision)
-            self._tell_lost(segment, scene, chosen)
-        else:
-            before.chosen, before.decision = chosen, decision
-        look = chosen.look
-        grave = gravity(scene.says)
-        if look is not None and controller.desire(segment.name, look, grave, now.ms):
-            self.touched.add(controller.name)
-
-    def _tell_lost(self, segment: Segment, scene: Scene, chosen: Chosen) -> None:
-        if chosen.kept is not Kept.WHOLE:
-            fields = {"segment": segment.name, "scene": scene.name, "why": chosen.kept.value}
-            self._emit(Note("debug", "scene not shown as written", fields))
+    def desire(self, segment: Segment, look: Look, grave: int, now_ms: int) -> None:
+        """The segment should look so from now on."""
+        if self.controllers[segment.controller].desire(segment.name, look, grave, now_ms):
+            self.touched.add(segment.controller)
 
     def request(self, name: str, now_ms: int) -> int | None:
         """Choose what goes to a controller now; returns when to look again."""

@@ -43,6 +43,8 @@ class SegmentView:
     kept: Kept
     standing: Standing
     disagrees: bool
+    #: The one of its printers that it speaks of now; empty where it speaks of none.
+    printer: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,3 +42,5 @@ class Scene:
     #: The fact whose value 0..1 a gauge shows.
     source: Literal["progress"] = "progress"
     direction: Literal["forward", "backward"] = "forward"
+    #: What it looks like as its alarm is answered, by the name of the variant, where written.
+    variants: tuple[tuple[str, Scene], ...] = ()

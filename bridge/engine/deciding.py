@@ -1,0 +1,349 @@
+"""What each segment should show: its table for each of its printers, alarms it carries, holds.
+
+On a segment an unacknowledged alarm comes first, its own or a carried one, then a hold, then its
+table, then its resting scene.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bridge.engine.actions import Note, Scalar
+from bridge.engine.agenda import Agenda
+from bridge.engine.holding import Holding
+from bridge.engine.keeping import Keeping
+from bridge.engine.mind import Mind
+from bridge.engine.records import Happening
+from bridge.engine.showing import Showing
+from bridge.engine.site import Segment, Site, facts_read
+from bridge.facts.moment import Moment
+from bridge.facts.vocabulary import gravity
+from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
+from bridge.rules.alarm_states import UNACKNOWLEDGED, State
+from bridge.rules.alarming import AlarmMachine
+from bridge.rules.decision import Decision, decide
+from bridge.rules.sharing import Standing, Turn, began_with, turn_at, turns, worst
+from bridge.rules.table import Row, Table
+from bridge.scenes.scene import Scene
+from bridge.scenes.variants import variant
+
+
+@dataclass(slots=True)
+class Judged:
+    """What a segment's table decides for one of its printers, and since when it stands so."""
+
+    decision: Decision
+    standing: Standing
+
+
+@dataclass(slots=True)
+class Shown:
+    """What a segment shows by decision.
+
+    ``printer`` is the one it speaks of, empty where it speaks of none; ``judged`` is ``None`` for
+    what no table decided; ``why`` says why then.
+    """
+
+    scene: Scene
+    chosen: Chosen
+    since_ms: int
+    printer: str = ""
+    judged: Judged | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    scene: Scene
+    chosen: Chosen
+    printer: str = ""
+    judged: Judged | None = None
+    why: str = ""
+
+
+class Deciding:
+    """The decisions about a site's segments. Mutable; owned by the core."""
+
+    def __init__(
+        self,
+        site: Site,
+        minds: Mapping[str, Mind],
+        holding: Holding,
+        showing: Showing,
+        agenda: Agenda,
+        keeping: Keeping,
+    ) -> None:
+        self.counts: Counter[str] = Counter()
+        self.shown: dict[str, Shown] = {}
+        self._site, self._agenda = site, agenda
+        self._minds, self._holding = minds, holding
+        self._showing, self._keeping = showing, keeping
+        self._judged: dict[str, dict[str, Judged]] = {name: {} for name in site.segments}
+        self._segments_of: dict[str, tuple[Segment, ...]] = {
+            name: tuple(
+                each for each in site.segments.values() if name in each.printers and each.table
+            )
+            for name in site.printers
+        }
+        self._columns = {name: facts_read(site, table) for name, table in site.tables.items()}
+        self._carried = _carried(site, minds)
+        self._carriers: dict[str, list[str]] = {}
+        for segment, alarms in self._carried.items():
+            for alarm in alarms:
+                self._carriers.setdefault(alarm.printer, []).append(segment)
+        self._turns_since: dict[str, tuple[tuple[str, ...], int]] = {}
+
+    def start(self, now: Moment) -> None:
+        """Every segment is decided once, from what is known: nothing yet, but what was kept."""
+        for segment in self._site.segments.values():
+            for printer in segment.printers:
+                if segment.table is not None:
+                    self._judge(segment, self._site.tables[segment.table], printer, now)
+            self.choose(segment.name, now)
+
+    def changed(self, mind: Mind, names: set[str], now: Moment) -> None:
+        """Facts of a printer changed: decide again where a table or a scene reads them."""
+        for segment in self._segments_of[mind.name]:
+            table = segment.table
+            if table is not None and not names.isdisjoint(self._columns[table]):
+                self._judge(segment, self._site.tables[table], mind.name, now)
+                self._choose(segment, now)
+        for name in self._carriers.get(mind.name, ()):
+            self.choose(name, now)
+
+    def choose(self, name: str, now: Moment) -> None:
+        """See anew what a segment shows: a hold, a carried alarm or its turn changed."""
+        self._choose(self._site.segments[name], now)
+
+    def _judge(self, segment: Segment, table: Table, printer: str, now: Moment) -> None:
+        mind = self._minds[printer]
+        decision = decide(table, mind.facts, mind.offered)
+        self.counts["decisions"] += 1
+        before = self._judged[segment.name].get(printer)
+        if before is not None and before.decision.position == decision.position:
+            alarm = decision.row.alarm
+            if alarm is None or before.standing.active == _is_active(mind, alarm):
+                before.decision = decision
+                return
+        self._judged[segment.name][printer] = Judged(decision, _standing(mind, decision, now))
+
+    def _choose(self, segment: Segment, now: Moment) -> None:
+        choice = self._choice(segment, now)
+        before = self.shown.get(segment.name)
+        if before is None or before.scene is not choice.scene:
+            self.shown[segment.name] = Shown(
+                choice.scene, choice.chosen, now.ms, choice.printer, choice.judged, choice.why
+            )
+            self._tell_lost(segment, choice)
+        else:
+            before.chosen, before.printer = choice.chosen, choice.printer
+        self._tell(segment, before, choice, now)
+        if choice.chosen.look is not None:
+            grave = gravity(choice.scene.says)
+            self._showing.desire(segment, choice.chosen.look, grave, now.ms)
+
+    def _tell(self, segment: Segment, before: Shown | None, choice: _Choice, now: Moment) -> None:
+        row, row_before = _row(choice.judged), _row(before.judged if before else None)
+        shown = self.shown[segment.name]
+        is_same = before is not None and (row_before, before.why, before.printer) == (
+            row,
+            choice.why,
+            choice.printer,
+        )
+        shown.judged, shown.why = choice.judged, choice.why
+        if is_same and before is not None and before.scene is choice.scene:
+            return
+        if before is None and choice.judged is None:
+            return  # at rest from the start
+        because = self._because(choice)
+        fields: dict[str, Scalar] = {"segment": segment.name}
+        if choice.printer:
+            fields["printer"] = choice.printer
+        fields |= {
+            "rule": row.name if row else "",
+            "scene": choice.scene.name,
+            "because": because,
+        }
+        self._keeping.emit(Note("info", "decided", fields))
+        self._keeping.happened(
+            Happening(
+                "segment",
+                choice.scene.name,
+                now.wall_ms,
+                printer=choice.printer,
+                segment=segment.name,
+                name=row.name if row else "",
+                cause=because,
+            )
+        )
+
+    def _because(self, choice: _Choice) -> str:
+        if choice.judged is None or choice.why:
+            return choice.why
+        facts = self._minds[choice.judged.standing.printer].facts
+        return choice.judged.decision.because(facts)
+
+    def _tell_lost(self, segment: Segment, choice: _Choice) -> None:
+        if choice.chosen.kept is not Kept.WHOLE:
+            fields = {
+                "segment": segment.name,
+                "scene": choice.scene.name,
+                "why": choice.chosen.kept.value,
+            }
+            self._keeping.emit(Note("debug", "scene not shown as written", fields))
+
+    # What comes before what
+
+    def _choice(self, segment: Segment, now: Moment) -> _Choice:
+        judged = self._judged[segment.name]
+        first = self._worst(segment, judged) if judged else None
+        is_new = first is not None and first.standing.unacknowledged
+        alarm = None if is_new else self._carried_alarm(segment, unseen=True)
+        if alarm is not None:
+            return self._carrying(segment, alarm)
+        held = None if is_new else self._holding.scene(segment.name)
+        if held is not None:
+            self._agenda.set("turn", segment.name, None)
+            return self._plain(segment, self._site.scenes[held], "it is held")
+        if first is not None:
+            return self._by_table(segment, judged, first, now)
+        alarm = self._carried_alarm(segment, unseen=False)
+        if alarm is not None:
+            return self._carrying(segment, alarm)
+        return self._plain(segment, self._site.scenes[segment.resting], "its resting scene")
+
+    def _worst(self, segment: Segment, judged: Mapping[str, Judged]) -> Judged:
+        if len(judged) == 1:
+            return next(iter(judged.values()))
+        table = self._site.tables[segment.table or ""]
+        return judged[worst(table, (each.standing for each in judged.values())).printer]
+
+    def _by_table(
+        self, segment: Segment, judged: Mapping[str, Judged], first: Judged, now: Moment
+    ) -> _Choice:
+        if len(judged) > 1 and segment.share == "split":
+            choice = self._split(segment, judged, first)
+            if choice is not None:
+                return choice
+        if len(judged) > 1 and segment.share == "rotate":
+            choice = self._rotated(segment, judged, now)
+            if choice is not None:
+                return choice
+        return self._of(segment, first)
+
+    def _of(self, segment: Segment, judged: Judged) -> _Choice:
+        standing = judged.standing
+        mind = self._minds[standing.printer]
+        scene = self._scene(mind, standing.row)
+        chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, mind.facts)
+        return _Choice(scene, chosen, standing.printer, judged)
+
+    def _scene(self, mind: Mind, row: Row) -> Scene:
+        scene = self._site.scenes[row.show]
+        alarm = mind.alarms.get(row.alarm) if row.alarm is not None else None
+        return scene if alarm is None else variant(scene, alarm.look())
+
+    def _split(
+        self, segment: Segment, judged: Mapping[str, Judged], first: Judged
+    ) -> _Choice | None:
+        parts = [
+            (self._scene(self._minds[name], judged[name].standing.row), self._minds[name].facts)
+            for name in segment.printers
+        ]
+        chosen = choose_split(parts, self._showing.dialect_of(segment), segment.place)
+        if chosen.look is None:
+            return None
+        scene = self._scene(self._minds[first.standing.printer], first.standing.row)
+        return _Choice(scene, chosen, first.standing.printer, first)
+
+    def _rotated(
+        self, segment: Segment, judged: Mapping[str, Judged], now: Moment
+    ) -> _Choice | None:
+        taking = turns(each.standing for each in judged.values())
+        if len(taking) == 1:
+            self._agenda.set("turn", segment.name, None)
+            return self._of(segment, judged[taking[0].printer])
+        turn = self._turn(segment, taking, now)
+        judge = judged[taking[turn.index].printer]
+        if turn.showing == "scene":
+            return self._of(segment, judge)
+        number, of = segment.printers.index(judge.standing.printer) + 1, len(segment.printers)
+        chosen = choose_mark(number, of, self._showing.dialect_of(segment), segment.place)
+        if chosen.look is None:
+            self._agenda.set("turn", segment.name, None)
+            return None
+        scene = self._scene(self._minds[judge.standing.printer], judge.standing.row)
+        return _Choice(scene, chosen, judge.standing.printer, judge)
+
+    def _turn(self, segment: Segment, taking: tuple[Standing, ...], now: Moment) -> Turn:
+        names = tuple(each.printer for each in taking)
+        before = self._turns_since.get(segment.name)
+        if before is None or before[0] != names:
+            newest = max(taking, key=lambda each: (each.since_ms, each.printer))
+            t0_ms = began_with(taking, newest.printer, now.ms, segment.dwell_ms)
+            before = self._turns_since[segment.name] = (names, t0_ms)
+        turn = turn_at(taking, now.ms, before[1], segment.dwell_ms)
+        self._agenda.set("turn", segment.name, turn.until_ms)
+        return turn
+
+    def _carried_alarm(self, segment: Segment, *, unseen: bool) -> AlarmMachine | None:
+        """The gravest, then oldest, alarm that this segment carries now."""
+        states = UNACKNOWLEDGED if unseen else frozenset(State) - {State.NORMAL} - UNACKNOWLEDGED
+        found = [
+            alarm
+            for alarm in self._carried.get(segment.name, ())
+            if alarm.symbol() in {state.value for state in states}
+            and (segment.name in alarm.alarm.segments or alarm.escalated)
+        ]
+        scenes = self._site.scenes
+        return min(
+            found,
+            key=lambda alarm: (
+                -gravity(scenes[alarm.alarm.show].says),
+                alarm.raised.ms if alarm.raised is not None and alarm.raised.ms is not None else 0,
+                alarm.alarm.name,
+                alarm.printer,
+            ),
+            default=None,
+        )
+
+    def _carrying(self, segment: Segment, alarm: AlarmMachine) -> _Choice:
+        self._agenda.set("turn", segment.name, None)
+        scene = variant(self._site.scenes[alarm.alarm.show], alarm.look())
+        inputs = self._minds[alarm.printer].facts
+        chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, inputs)
+        why = f"it carries the alarm {alarm.alarm.name} of {alarm.printer}"
+        return _Choice(scene, chosen, alarm.printer, None, why)
+
+    def _plain(self, segment: Segment, scene: Scene, why: str) -> _Choice:
+        chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, {})
+        return _Choice(scene, chosen, why=why)
+
+
+def _row(judged: Judged | None) -> Row | None:
+    return None if judged is None else judged.standing.row
+
+
+def _is_active(mind: Mind, alarm: str) -> bool:
+    machine = mind.alarms.get(alarm)
+    return machine is None or machine.is_active
+
+
+def _standing(mind: Mind, decision: Decision, now: Moment) -> Standing:
+    row = decision.row
+    active = row.alarm is None or _is_active(mind, row.alarm)
+    return Standing(mind.name, decision.position, row, active, now.ms, row.cuts_in)
+
+
+def _carried(site: Site, minds: Mapping[str, Mind]) -> dict[str, tuple[AlarmMachine, ...]]:
+    """By segment, the alarms that it may have to carry."""
+    found: dict[str, list[AlarmMachine]] = {}
+    for mind in minds.values():
+        for machine in mind.alarms.values():
+            escalate = machine.alarm.escalate
+            names = {*machine.alarm.segments, *(escalate.segments if escalate else ())}
+            for name in sorted(names & site.segments.keys()):
+                found.setdefault(name, []).append(machine)
+    return {name: tuple(machines) for name, machines in found.items()}

@@ -1,0 +1,140 @@
+"""Segments that somebody holds: they show a scene of their choosing until a time, or until freed.
+
+What ends by the wall clock waits for it after a start: until it is known, a restored hold does not
+act.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from bridge.engine.records import HoldRecord
+from bridge.engine.site import Site
+from bridge.facts.moment import Moment
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One segment's hold. ``due_ms`` is on the monotonic clock, ``None`` for no end or none yet.
+
+    ``confirmed``: its record is kept, or will not be; it does not show before.
+    """
+
+    scene: str
+    who: str
+    until_wall_ms: int | None
+    due_ms: int | None
+    confirmed: bool
+
+    @property
+    def acts(self) -> bool:
+        """Whether it shows."""
+        return self.confirmed and (self.until_wall_ms is None or self.due_ms is not None)
+
+
+class Holding:
+    """The holds of a site. Mutable; owned by the core; no clock of its own."""
+
+    def __init__(self, site: Site) -> None:
+        self.held: dict[str, Held] = {}
+        self._site = site
+
+    def why_not(
+        self, segments: Iterable[str], scene: str, for_ms: int | None, now: Moment
+    ) -> str | None:
+        """Why these segments cannot be held so, or ``None``."""
+        site = self._site
+        known = site.scenes.get(scene)
+        if known is None:
+            return f"there is no scene '{scene}'"
+        if known.effect == "gauge":
+            return f"'{scene}' is a gauge, which needs a printer"
+        if for_ms is not None and for_ms <= 0:
+            return "it must last for some time"
+        if for_ms is not None and now.wall_ms is None:
+            return "the wall clock is not known yet"
+        for name in segments:
+            if not site.segments[name].printers:
+                continue
+            if for_ms is None:
+                return f"{name} shows a printer, so it must end: say for how long"
+            if known.says != "resting":
+                return (
+                    f"{name} shows a printer, so the scene must say resting; '{scene}' says"
+                    f" {known.says}"
+                )
+        return None
+
+    def hold(self, segment: str, scene: str, for_ms: int | None, who: str, now: Moment) -> None:
+        """Hold a segment; it shows once ``confirm`` is called."""
+        wall_ms = None if for_ms is None or now.wall_ms is None else now.wall_ms + for_ms
+        due_ms = None if for_ms is None else now.ms + for_ms
+        before = self.held.get(segment)
+        # What is held already need not wait to be held otherwise.
+        confirmed = before is not None and before.confirmed
+        self.held[segment] = Held(scene, who, wall_ms, due_ms, confirmed)
+
+    def confirm(self, segment: str) -> None:
+        """Its record is kept, or will not be: now it may show."""
+        if segment in self.held:
+            self.held[segment] = replace(self.held[segment], confirmed=True)
+
+    def release(self, segment: str) -> bool:
+        """Hold it no more; whether it was held."""
+        return self.held.pop(segment, None) is not None
+
+    def scene(self, segment: str) -> str | None:
+        """What a segment shows because of a hold."""
+        held = self.held.get(segment)
+        return held.scene if held is not None and held.acts else None
+
+    def deadline(self) -> int | None:
+        """When the next hold ends."""
+        dues = (held.due_ms for held in self.held.values())
+        return min((due for due in dues if due is not None), default=None)
+
+    def settle(self, now: Moment) -> list[str]:
+        """End the holds whose time has come; returns their segments."""
+        over = [
+            name
+            for name, held in self.held.items()
+            if held.due_ms is not None and held.due_ms <= now.ms
+        ]
+        for name in over:
+            del self.held[name]
+        return over
+
+    def clock(self, now: Moment) -> None:
+        """The wall clock became known or was stepped: the ends move with it."""
+        if now.wall_ms is None:
+            return
+        for name, held in self.held.items():
+            if held.until_wall_ms is not None:
+                due_ms = now.ms + held.until_wall_ms - now.wall_ms
+                self.held[name] = replace(held, due_ms=due_ms)
+
+    def record(self, segment: str) -> HoldRecord:
+        """A segment's hold as it crosses a start; without a scene where there is none."""
+        held = self.held.get(segment)
+        if held is None:
+            return HoldRecord(segment, None, None, "")
+        return HoldRecord(segment, held.scene, held.until_wall_ms, held.who)
+
+    def records(self) -> Iterator[HoldRecord]:
+        """Every hold."""
+        yield from map(self.record, self.held)
+
+    def restore(self, record: HoldRecord, now: Moment) -> str | None:
+        """As an earlier start left it; why not, where the site has changed since."""
+        if record.scene is None:
+            return None
+        if record.segment not in self._site.segments:
+            return f"there is no segment {record.segment} any more"
+        for_ms = 1 if record.until_wall_ms is not None else None
+        why = self.why_not((record.segment,), record.scene, for_ms, Moment(0, 0))
+        if why is None:
+            held = Held(record.scene, record.who, record.until_wall_ms, None, confirmed=True)
+            self.held[record.segment] = held
+            self.clock(now)
+        return why

@@ -1,0 +1,146 @@
+"""One site's parts joined: what is heard goes to the minds, from there to segments and lights."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+
+from bridge.engine.actions import Action, Note
+from bridge.engine.agenda import Agenda
+from bridge.engine.deciding import Deciding
+from bridge.engine.events import (
+    Heard,
+    NotRecorded,
+    Recorded,
+    Restored,
+    SourceLost,
+    SourceUp,
+    Wished,
+)
+from bridge.engine.hearing import Hearing
+from bridge.engine.holding import Holding
+from bridge.engine.keeping import Keeping
+from bridge.engine.mind import Mind
+from bridge.engine.minding import Minding
+from bridge.engine.records import Happening, HoldRecord
+from bridge.engine.showing import Showing
+from bridge.engine.site import Site
+from bridge.engine.wishing import Wishing
+from bridge.facts.moment import Moment
+
+
+class Running:
+    """The parts of a running site. Owned by the core."""
+
+    def __init__(
+        self, site: Site, seed: str, agenda: Agenda, emit: Callable[[Action], None]
+    ) -> None:
+        self.site = site
+        self._agenda, self._emit = agenda, emit
+        self.keeping = Keeping(emit, self._record_all)
+        self.hearing = Hearing(site, seed, agenda, emit, self._facts_changed)
+        self.minding = Minding(site, seed, agenda, self.keeping, self._minds_changed)
+        self.holding = Holding(site)
+        self.showing = Showing(site, emit)
+        self.deciding = Deciding(
+            site, self.minding.minds, self.holding, self.showing, agenda, self.keeping
+        )
+        self.wishing = Wishing(site, self.minding, self.holding, self.keeping, self.deciding.choose)
+        self._started = False
+
+    def start(self, seed: str, restored: Restored | None, now: Moment) -> None:
+        """Take up what an earlier start left, then decide every segment once."""
+        self.keeping.keeps = restored is not None
+        self.keeping.happened(Happening("start", "started", now.wall_ms))
+        if restored is not None:
+            heard_until = restored.heard_until_wall_ms
+            self.minding.restore(restored.records, heard_until, now)
+            self._restore_holds(restored, now)
+        self.showing.start(seed, now)
+        for name, printer in self.hearing.printers.items():
+            self.minding.start(name, printer.facts, now)
+        self.deciding.start(now)
+        self._started = True
+        self.hearing.start(now)
+
+    def _restore_holds(self, restored: Restored, now: Moment) -> None:
+        for record in restored.records:
+            if not isinstance(record, HoldRecord):
+                continue
+            why = self.holding.restore(record, now)
+            if why is not None:
+                fields = {"segment": record.segment, "why": why}
+                self._emit(Note("warning", "a hold of before is not taken up", fields))
+                self.keeping.state(HoldRecord(record.segment, None, None, ""), now)
+
+    def heard(self, event: Heard, now: Moment) -> None:
+        """A message or an answered poll."""
+        self.hearing.heard(event, now)
+
+    def source(self, event: SourceUp | SourceLost, now: Moment) -> None:
+        """A source is subscribed, or gone."""
+        if isinstance(event, SourceUp):
+            self._emit(Note("info", "source is up", {"source": event.source}))
+            self.hearing.source_up(event.source, now, frozenset(event.refused))
+        else:
+            fields = {"source": event.source, "why": event.why}
+            self._emit(Note("warning", "source is lost", fields))
+            self.hearing.source_lost(event.source, event.why, now)
+
+    def wished_or_kept(self, event: Wished | Recorded | NotRecorded, now: Moment) -> None:
+        """Somebody wishes something, or the journal answers."""
+        match event:
+            case Wished():
+                self.wishing.take(event, now)
+            case Recorded(number):
+                self.keeping.recorded(number, now)
+            case NotRecorded(number, why):
+                self.keeping.not_recorded(number, why, now)
+
+    def remember(self, printer: str, now: Moment) -> None:
+        """Let a printer's memory have what no rule waits for."""
+        self.minding.remember(printer, self.hearing.printers[printer].whole(now), now)
+
+    def holds_over(self, now: Moment) -> None:
+        """Holds whose time has come."""
+        for segment in self.holding.settle(now):
+            self.keeping.state(self.holding.record(segment), now)
+            happening = Happening("hold", "released", now.wall_ms, segment=segment)
+            self.keeping.happened(happening)
+            self.deciding.choose(segment, now)
+
+    def clock(self, now: Moment) -> None:
+        """The wall clock became known or was stepped."""
+        self.hearing.clock(now)
+        self.minding.clock(now)
+        self.holding.clock(now)
+        for segment in list(self.holding.held):
+            self.deciding.choose(segment, now)
+
+    def stop(self, now: Moment) -> None:
+        """The last line of this start's history."""
+        self.keeping.happened(Happening("start", "stopped", now.wall_ms))
+
+    def look_ahead(self) -> None:
+        """The deadlines of what has only one."""
+        self._agenda.set("keeping", "", self.keeping.deadline())
+        self._agenda.set("hold", "", self.holding.deadline())
+
+    def counts(self) -> Counter[str]:
+        """How often what happened."""
+        parts = (self.hearing, self.minding, self.deciding, self.showing)
+        return sum((part.counts for part in parts), Counter())
+
+    def _facts_changed(self, printer: str, names: Iterable[str], now: Moment) -> None:
+        if self._started:
+            facts = self.hearing.printers[printer].facts
+            self.minding.facts_changed(printer, facts, names, now)
+
+    def _minds_changed(self, mind: Mind, names: set[str], now: Moment) -> None:
+        if self._started:
+            self.deciding.changed(mind, names, now)
+
+    def _record_all(self, now: Moment) -> None:
+        self.minding.record_all(now)
+        for record in self.holding.records():
+            self.keeping.state(record, now)
