@@ -143,6 +143,8 @@ def test_what_one_printer_would_hide_of_another_is_found(
     assert [(each.source.line, each.severity) for each in found] == [each[:2] for each in told]
     for each, (_, _, name) in zip(found, told, strict=True):
         assert f"rule '{name}' says" in each.message
+        # The first row that reassures: to stand above the nearest one would not be enough.
+        assert f"stands below '{wall.rows[0].name}'" in each.message
         assert "where door-frame shows the worst of several printers" in each.message
         assert each.example.endswith(f"decides for kestrel and '{name}' for plover")
     assert of(Kind.HIDDEN, shared(site, share="split")) == []

@@ -36,6 +36,12 @@ def test_shares_are_alike(pixels: int, of: int, counts: tuple[int, ...]) -> None
     assert shares(pixels, of) == counts
 
 
+@pytest.mark.parametrize(("pixels", "fit"), [(8, False), (9, True), (10, True)])
+def test_three_pixels_each_are_enough(pixels: int, fit: bool) -> None:
+    """And not one fewer."""
+    assert fits(pixels, 3) == fit
+
+
 @given(st.integers(1, 12), st.integers(0, 2000))
 def test_every_pixel_is_somebodys(of: int, pixels: int) -> None:
     """And where they fit at all, nobody has fewer than three."""
