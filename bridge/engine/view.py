@@ -60,6 +60,54 @@ class ControllerView:
 
 
 @dataclass(frozen=True, slots=True)
+class AlarmView:
+    """One alarm of one printer.
+
+    ``state`` is its state, ``shown`` how rules read it: the words of ``rules.alarm_states``.
+    ``occurrence`` is ``None`` where none is open. ``since_ms`` is when it came into its state.
+    """
+
+    alarm: str
+    printer: str
+    state: str
+    shown: str
+    occurrence: str | None
+    priority: str
+    since_wall_ms: int | None
+    since_ms: int | None
+    unconfirmed: bool
+    escalated: bool
+    standing: bool
+    chattering: bool
+    shelved_until_wall_ms: int | None
+    cause: str
+    response: str
+
+
+@dataclass(frozen=True, slots=True)
+class PromptView:
+    """One prompt of one printer; ``since_ms`` is since when it waits."""
+
+    prompt: str
+    printer: str
+    waiting: bool
+    occurrence: str | None
+    since_ms: int | None
+    response: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoldView:
+    """A segment that somebody holds; without an end until it is released."""
+
+    segment: str
+    scene: str
+    until_wall_ms: int | None
+    until_ms: int | None
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """Everything, at ``now_ms``. ``sources``: empty text for one that is up, else why it is not."""
 
@@ -69,3 +117,6 @@ class View:
     segments: Mapping[str, SegmentView]
     controllers: Mapping[str, ControllerView]
     counts: Mapping[str, int]
+    alarms: tuple[AlarmView, ...] = ()
+    prompts: tuple[PromptView, ...] = ()
+    holds: tuple[HoldView, ...] = ()
