@@ -12,41 +12,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.engine.actions import Ask, Note, Poll, Request
-from bridge.engine.events import (
-    Answered,
-    Clock,
-    Due,
-    Event,
-    Fate,
-    Heard,
-    PollFailed,
-    Settings,
-    SourceLost,
-    SourceUp,
-    Started,
-    Stopping,
-    Unanswered,
-)
+from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request, Tell
+from bridge.engine.events import Event, Heard, Settings, Wished
+from bridge.engine.records import Happening, HoldRecord
 from bridge.engine.site import Site
+from bridge.engine.wishes import Wish
 from bridge.facts.moment import Moment
 from bridge.recording import RecordingError, action_text, event_of, event_text
 from tests.engine.workroom import World, said, scattered, workroom
+from tests.recording.made_up import WHOLE, of
 from tests.structure.trees import ROOT
 
-TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
-WHOLE = st.integers(0, 2**53)
+#: Each kind of event as often as the others; settings are tried by themselves.
 EVENTS: st.SearchStrategy[Event] = st.one_of(
-    st.builds(Started, TEXTS),
-    st.builds(Clock),
-    st.builds(Due),
-    st.builds(Stopping),
-    st.builds(SourceUp, TEXTS, st.lists(TEXTS, max_size=3).map(tuple)),
-    st.builds(SourceLost, TEXTS, TEXTS),
-    st.builds(Heard, TEXTS, TEXTS, st.none() | st.binary(max_size=20), st.booleans()),
-    st.builds(PollFailed, TEXTS, TEXTS, st.none() | WHOLE),
-    st.builds(Answered, WHOLE, st.integers(100, 599), st.binary(max_size=20), st.none() | WHOLE),
-    st.builds(Unanswered, WHOLE, st.sampled_from(Fate), TEXTS),
+    *(of(kind) for kind in get_args(Event) if kind is not Settings)
 )
 MOMENTS = st.builds(Moment, WHOLE, st.none() | WHOLE)
 
@@ -55,10 +34,12 @@ def _no_site(_texts: Mapping[str, str]) -> Site:
     raise AssertionError
 
 
-def test_every_kind_of_event_is_tried() -> None:
-    """A new event joins the strategy above."""
-    tried = {Started, Settings, Clock, SourceUp, SourceLost, Heard, PollFailed, Answered}
-    assert set(get_args(Event)) == tried | {Unanswered, Due, Stopping}
+@pytest.mark.parametrize("wish", get_args(Wish))
+@given(st.data())
+def test_every_wish_is_read_back_whole(wish: type[Wish], data: st.DataObject) -> None:
+    """Also one whose fields another wish has too."""
+    event = Wished("t", "Ada", data.draw(of(wish)))
+    assert event_of(event_text(event, Moment(1)), _no_site) == (event, Moment(1))
 
 
 @given(EVENTS, MOMENTS)
@@ -84,7 +65,7 @@ def test_settings_are_their_text_and_digest() -> None:
     assert heard == [site.texts]
 
 
-ACTIONS = {
+ACTIONS: dict[str, tuple[Action, str]] = {
     "poll": (Poll("a", whole=True), '{"action":"Poll","address":"a","whole":true}'),
     "ask": (
         Ask("shed", "t", b"\xff", "kestrel", "all"),
@@ -105,11 +86,42 @@ ACTIONS = {
             '"timeout_ms":3000}'
         ),
     ),
+    "record of a state": (
+        Record(2, HoldRecord("frame", None, 7, "Ada"), durable=True),
+        (
+            '{"action":"Record","durable":true,"number":2,"what":{"kind":"HoldRecord",'
+            '"scene":null,"segment":"frame","until_wall_ms":7,"who":"Ada"}}'
+        ),
+    ),
+    "record of what happened": (
+        Record(3, Happening("job", "completed", None, printer="kestrel", progress=1)),
+        (
+            '{"action":"Record","durable":false,"number":3,"what":{"after_ms":null,"cause":"",'
+            '"kind":"Happening","name":"","occurrence":"","printer":"kestrel","progress":1.0,'
+            '"segment":"","subject":"job","wall_ms":null,"what":"completed","who":""}}'
+        ),
+    ),
+    "tell": (
+        Tell("t", taken=True, kept=False, why="not kept"),
+        '{"action":"Tell","kept":false,"taken":true,"token":"t","why":"not kept"}',
+    ),
+    "publish": (
+        Publish("shed", "alder/told", b"1", retain=True),
+        (
+            '{"action":"Publish","payload":{"text":"1"},"retain":true,"source":"shed",'
+            '"topic":"alder/told"}'
+        ),
+    ),
 }
 
 
+def test_every_kind_of_action_is_tried() -> None:
+    """A new action joins the table above."""
+    assert {type(action) for action, _ in ACTIONS.values()} == set(get_args(Action))
+
+
 @pytest.mark.parametrize(("action", "line"), ACTIONS.values(), ids=ACTIONS.keys())
-def test_actions_are_written_in_one_way(action: Poll | Ask | Note | Request, line: str) -> None:
+def test_actions_are_written_in_one_way(action: Action, line: str) -> None:
     """Keys sorted, nothing spaced."""
     assert action_text(action) == line
 
@@ -129,7 +141,7 @@ DAMAGED = {
     ),
     "no such fate": (
         '{"event":"Unanswered","at_ms":1,"wall_ms":null,"request":1,"fate":"x","why":""}',
-        "no fate",
+        "'x' is no Fate, which are never left, maybe applied",
     ),
     "bytes in a third form": (
         (
@@ -161,6 +173,17 @@ DAMAGED = {
     "settings with a number for a text": (
         '{"event":"Settings","at_ms":1,"wall_ms":null,"digest":"d","texts":{"site.yaml":1}}',
         "1 is no str",
+    ),
+    "a record of no kind": (
+        (
+            '{"event":"Restored","at_ms":1,"wall_ms":null,"heard_until_wall_ms":null,'
+            '"records":[{"segment":"frame"}]}'
+        ),
+        r"records\[0\]: .* has no kind",
+    ),
+    "a wish of no kind": (
+        '{"event":"Wished","at_ms":1,"wall_ms":null,"token":"t","who":"","wish":{"kind":"Dance"}}',
+        "wish.kind: 'Dance' is none of Acknowledge, Reset",
     ),
     "settings without texts": ('{"event":"Settings","at_ms":1,"wall_ms":null}', "need a digest"),
 }
