@@ -6,14 +6,13 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Literal, TypeAlias
 
-from bridge.scenes.scene import Scene
+from bridge.scenes.scene import Rate, Scene
 
 Variant: TypeAlias = Literal["normal", "unacknowledged", "acknowledged", "returned"]
 
 
-@lru_cache(maxsize=1024)
 def variant(scene: Scene, name: Variant) -> Scene:
-    """The scene's own variant, else that of ISA-18.1: flashing, steady, slowly flashing.
+    """The scene's own variant, else that of ISA-18.1: flashing, as it is, slowly flashing.
 
     The same object for the same arguments: scenes are compared by identity.
     """
@@ -22,8 +21,16 @@ def variant(scene: Scene, name: Variant) -> Scene:
         return own
     match name:
         case "unacknowledged":
-            return replace(scene, effect="flash", rate="normal")
+            return _flashing(scene, "normal")
         case "returned":
-            return replace(scene, effect="flash", rate="slow")
+            return _flashing(scene, "slow")
         case "normal" | "acknowledged":
             return scene
+
+
+@lru_cache(maxsize=1024)
+def _flashing(scene: Scene, rate: Rate) -> Scene:
+    """The same colour, flashing; a scene that is not lit has nothing to flash with."""
+    if scene.brightness == 0:
+        return scene
+    return replace(scene, effect="flash", rate=rate, variants=())

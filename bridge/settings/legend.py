@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import Final
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
 
 from bridge.scenes.colour import ColourError, parse_colour
-from bridge.scenes.scene import Colour, Scene
+from bridge.scenes.scene import BLACK, Colour, Scene
 from bridge.scenes.temperature import kelvin_to_colour
-from bridge.settings.legend_file import LegendFile, Roles
+from bridge.settings.legend_file import LegendFile, Roles, Variant
 from bridge.settings.legend_file import Scene as SceneKeys
-from bridge.settings.names import refuse_clashes
-from bridge.settings.nearest import nearest
+from bridge.settings.names import Names, refuse_clashes
+from bridge.settings.nearest import nearest, shown
 from bridge.settings.quantities import KELVIN
 from bridge.settings.shapes import whole
 from bridge.settings.spot import Spot
@@ -25,6 +26,11 @@ _ONLY_FOR: Final = {
     "background": "gauge",
     "direction": "gauge",
 }
+VARIANTS: Final = ("unacknowledged", "acknowledged", "returned")
+_NOT_LOOKS: Final = frozenset({"like", "when_unknown", *VARIANTS})
+_COLOURS: Final = frozenset({"colour", "background"})
+#: What every scene begins with; its name, meaning and colour are always written over.
+_PLAIN: Final = Scene("", "unknown", "steady", BLACK)
 _LEAST_KELVIN: Final = 1000
 _MOST_KELVIN: Final = 20_000
 
@@ -33,10 +39,8 @@ def scenes_of(legend: LegendFile, spot: Spot) -> dict[str, Scene]:
     """Every scene that is right, by name."""
     roles = _roles(legend.roles, spot.at("roles"))
     refuse_clashes(spot.at("scenes"), legend.scenes)
-    scenes = (
-        _scene(name, keys, roles, spot.at("scenes", name)) for name, keys in whole(legend.scenes)
-    )
-    return {scene.name: scene for scene in scenes if scene}
+    names = Names("scene", "legend.yaml", frozenset(legend.scenes))
+    return _Scenes(dict(whole(legend.scenes)), names, roles, spot.at("scenes")).make()
 
 
 def _roles(roles: Roles, spot: Spot) -> dict[str, Colour | None]:
@@ -44,34 +48,104 @@ def _roles(roles: Roles, spot: Spot) -> dict[str, Colour | None]:
     return {name: _colour(text, {}, spot.at(name)) for name, text in written.items()}
 
 
-def _scene(
-    name: str, keys: SceneKeys, roles: Mapping[str, Colour | None], spot: Spot
-) -> Scene | None:
-    for key, effect in _ONLY_FOR.items():
-        if key in keys.model_fields_set and keys.effect != effect:
-            spot.at(key).wrong_key(f"is for the effect {effect}, this one is {keys.effect}")
-    colour = _colour(keys.colour, roles, spot.at("colour"))
-    background = _colour(keys.background, roles, spot.at("background"))
-    if keys.effect == "flash" and (keys.brightness == 0 or not 0 < keys.dimmer < 1):
-        key = "brightness" if keys.brightness == 0 else "dimmer"
-        spot.at(key).wrong(
-            "a flash alternates two lit looks, expected more than 0 %"
-            + ("" if key == "brightness" else " and less than 100 %")
-        )
-    if colour is None or background is None:
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """A scene, and what each of its variants changes in it."""
+
+    scene: Scene
+    variants: Mapping[str, Mapping[str, Any]]
+
+
+@dataclass(slots=True)
+class _Scenes:
+    """Makes the scenes, those that others are like first."""
+
+    keys: Mapping[str, SceneKeys]
+    names: Names
+    roles: Mapping[str, Colour | None]
+    spot: Spot
+    #: ``None`` where a scene has a problem.
+    made: dict[str, _Made | None] = field(default_factory=dict)
+
+    def make(self) -> dict[str, Scene]:
+        """By name, in written order."""
+        for name in self.keys:
+            self._made(name, ())
+        made = ((name, self.made[name]) for name in self.keys)
+        return {name: each.scene for name, each in made if each}
+
+    def _made(self, name: str, above: tuple[str, ...]) -> _Made | None:
+        """``above`` are the scenes that are like this one, the first one first."""
+        if name not in self.made:
+            keys, spot = self.keys[name], self.spot.at(name)
+            base = self._base(name, keys, above, spot)
+            self.made[name] = None if base is None else self._scene(name, base, keys, spot)
+        return self.made[name]
+
+    def _base(self, name: str, keys: SceneKeys, above: tuple[str, ...], spot: Spot) -> _Made | None:
+        """What a scene changes: the one that it is like, or one with every default."""
+        if keys.like is None:
+            missing = [key for key in ("says", "colour") if key not in keys.model_fields_set]
+            for key in missing:
+                spot.wrong_key(f"needs '{key}'")
+            return None if missing else _Made(_PLAIN, {})
+        if keys.like in (*above, name):
+            spot.at("like").wrong(f"{shown(keys.like)} is like this one, so that neither is made")
+            return None
+        if not self.names.has(spot.at("like"), keys.like):
+            return None
+        return self._made(keys.like, (*above, name)) if keys.like in self.keys else None
+
+    def _scene(self, name: str, base: _Made, keys: SceneKeys, spot: Spot) -> _Made | None:
+        changes = self._changes(base.scene, keys, spot)
+        if changes is None:
+            return None
+        plain = replace(base.scene, **changes, name=name, variants=())
+        variants = dict(base.variants)
+        for key in VARIANTS:
+            written: Variant | None = getattr(keys, key)
+            if written is not None:
+                found = self._changes(plain, written, spot.at(key))
+                if found is None:
+                    return None
+                variants[key] = found
+        looks = {key: replace(plain, **found) for key, found in variants.items()}
+        if not all(_is_lit_flash(each) for each in (plain, *looks.values())):
+            # A variant of the other scene does not go with what is written here.
+            spot.at("like").wrong(f"has a variant that flashes, and {shown(name)} is not lit")
+            return None
+        return _Made(replace(plain, variants=tuple(looks.items())), variants)
+
+    def _changes(self, base: Scene, keys: SceneKeys | Variant, spot: Spot) -> dict[str, Any] | None:
+        """What the keys that are written here change, or ``None`` and problems."""
+        written = {key: getattr(keys, key) for key in keys.model_fields_set - _NOT_LOOKS}
+        effect = written.get("effect", base.effect)
+        for key, only in _ONLY_FOR.items():
+            if key in written and effect != only:
+                spot.at(key).wrong_key(f"is for the effect {only}, this one is {effect}")
+        for key in _COLOURS & written.keys():
+            written[key] = _colour(written[key], self.roles, spot.at(key))
+        if None in written.values():
+            return None
+        if "input" in written:
+            written["source"] = written.pop("input")
+        changed = replace(base, **written)
+        if _is_lit_flash(changed):
+            return written
+        _refuse_dark_flash(changed, keys, spot)
         return None
-    return Scene(
-        name=name,
-        says=keys.says,
-        effect=keys.effect,
-        colour=colour,
-        brightness=keys.brightness,
-        pattern=keys.pattern,
-        rate=keys.rate,
-        dimmer=keys.dimmer,
-        background=background,
-        source=keys.input,
-        direction=keys.direction,
+
+
+def _is_lit_flash(scene: Scene) -> bool:
+    return scene.effect != "flash" or (scene.brightness > 0 and 0 < scene.dimmer < 1)
+
+
+def _refuse_dark_flash(scene: Scene, keys: SceneKeys | Variant, spot: Spot) -> None:
+    key = "brightness" if scene.brightness == 0 else "dimmer"
+    written = next(each for each in (key, "effect", "like") if each in keys.model_fields_set)
+    spot.at(written).wrong(
+        "a flash alternates two lit looks, expected more than 0 %"
+        + ("" if key == "brightness" else " and less than 100 %")
     )
 
 

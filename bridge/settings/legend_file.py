@@ -40,17 +40,42 @@ class Roles(Keys):
     )
 
 
-class Scene(Keys):
-    """One scene."""
+class Variant(Keys):
+    """How a scene looks while its alarm is answered: what is not said is as in the scene."""
 
-    says: Literal["resting", "well", "unknown", "notice", "act", "trouble"] = Field(
+    effect: Literal["steady", "flash", "gauge"] | None = Field(
+        default=None, description="How it moves: steady, flash, or gauge."
+    )
+    colour: ColourText = Field(
+        default="", description='A role, a CSS colour in quotes, or "2700 K".'
+    )
+    brightness: Proportion | None = Field(default=None, description="Brightness in %.")
+    pattern: Literal["whole", "every-third"] | None = Field(
+        default=None, description="Which pixels are lit: all, or every third."
+    )
+    rate: Literal["slow", "normal"] | None = Field(default=None, description="How fast a flash is.")
+    dimmer: Proportion | None = Field(
+        default=None, description="The dimmer half of a flash, in % of its brightness."
+    )
+
+
+class Scene(Keys):
+    """One scene: says and colour must be there, or like."""
+
+    like: Name | None = Field(
+        default=None, description="Another scene, from which comes whatever is not said here."
+    )
+    says: Literal["resting", "well", "unknown", "notice", "act", "trouble"] | None = Field(
+        default=None,
         description="What it says to a person, mildest first: resting, well, unknown, notice, act,"
-        " trouble."
+        " trouble.",
     )
     effect: Literal["steady", "flash", "gauge"] = Field(
         default="steady", description="How it moves: steady, flash, or gauge (a bar that fills)."
     )
-    colour: ColourText = Field(description='A role, a CSS colour in quotes, or "2700 K".')
+    colour: ColourText = Field(
+        default="", description='A role, a CSS colour in quotes, or "2700 K".'
+    )
     brightness: Proportion = Field(
         default="100 %", validate_default=True, description="Brightness in %, 100 % where not said."
     )
@@ -74,10 +99,17 @@ class Scene(Keys):
         description="Whether a gauge fills from the first pixel or from the last.",
     )
     when_unknown: Later = None
-    unacknowledged: Later = None
-    acknowledged: Later = None
-    returned: Later = None
-    like: Later = None
+    unacknowledged: Variant | None = Field(
+        default=None,
+        description="While nobody acknowledged its alarm: flashing at the normal rate.",
+    )
+    acknowledged: Variant | None = Field(
+        default=None, description="Once somebody acknowledged its alarm: as the scene is."
+    )
+    returned: Variant | None = Field(
+        default=None,
+        description="While its alarm is over and waits for a reset: slowly flashing.",
+    )
 
 
 class LegendFile(Keys):

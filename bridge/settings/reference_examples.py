@@ -147,7 +147,14 @@ scenes:
   look-in: {says: notice, colour: abnormal, brightness: 60 %}
   see-me: {says: act, effect: flash, rate: slow, colour: abnormal, brightness: 80 %}""",
     "Roles": '{danger: "#ff2a1a", healthy: seagreen, neutral: 4000 K}',
-    "Scene": "{says: act, effect: flash, rate: slow, colour: action, dimmer: 25 %}",
+    "Scene": """\
+says: act
+effect: steady
+colour: action
+brightness: 80 %
+unacknowledged: {effect: flash, dimmer: 25 %}
+returned: {pattern: every-third}""",
+    "Variant": "{effect: flash, rate: slow, brightness: 100 %, dimmer: 25 %}",
 }
 _READER: Final = {
     "": """\

@@ -46,6 +46,8 @@ def _name_facts(model: type[Keys], made: dict[str, Any]) -> None:
             _replace(made["$defs"][name], key, {"$ref": "#/$defs/Raised"})
         _replace(made["$defs"]["Case"], "given", given_schema())
         del made["$defs"]["Test"], made["$defs"]["Severity"]
+    if model is LegendFile:
+        made["$defs"]["Scene"]["anyOf"] = [{"required": ["says", "colour"]}, {"required": ["like"]}]
     if model is ReaderFile:
         _replace(made, "facts", facts_schema(made["properties"]["facts"]["additionalProperties"]))
         form = made["$defs"]["Form"]
@@ -78,7 +80,7 @@ def _plain(node: Any) -> Any:  # noqa: ANN401 - what JSON holds
 
 def _is_noise(key: str, value: object) -> bool:
     if key == "default":
-        return value is None or isinstance(value, dict)
+        return value is None or value == "" or isinstance(value, dict)
     return key == "title" and isinstance(value, str)
 
 

@@ -18,8 +18,8 @@ def test_what_is_not_said_has_its_default() -> None:
 
 
 REFUSED = [
-    ({"says": "unknown"}, "colour"),
-    ({"colour": "grey"}, "says"),
+    ({"says": "unknown", "colour": "grey", "returned": {"says": "well"}}, "says"),
+    ({"says": "unknown", "colour": "grey", "returned": None}, "grey"),
     ({"says": "unknown", "colour": None}, "colour"),
     ({"says": "unknown", "colour": "grey", "effect": "swell"}, "effect"),
     ({"says": "unknown", "colour": "grey", "when_unknown": "march"}, "when_unknown"),

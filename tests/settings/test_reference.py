@@ -64,7 +64,7 @@ def test_no_key_is_missing(kind: str) -> None:
         ("site", "poll", ("*poll*", "")),
         ("rules", "tables", ("mapping of names: *table*", "")),
         ("rules", "when", ("mapping, its keys below", "must be there")),
-        ("legend", "brightness", ("number with %", "`100 %`")),
+        ("legend", "brightness", ("number with %", "")),
         ("reader", "required", ("true or false", "`false`")),
         ("reader", "flags", ("`true`", "")),
         ("dialect", "to", ("list: number", "")),
