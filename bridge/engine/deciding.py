@@ -261,21 +261,20 @@ class Deciding:
     def _rotated(
         self, segment: Segment, judged: Mapping[str, Judged], now: Moment
     ) -> _Choice | None:
+        place, dialect = segment.place, self._showing.dialect_of(segment)
+        marks = {
+            name: choose_mark(number, len(segment.printers), dialect, place)
+            for number, name in enumerate(segment.printers, start=1)
+        }
+        if any(mark.look is None for mark in marks.values()):
+            return None  # nobody could tell whose turn it is
         taking = turns(each.standing for each in judged.values())
-        if len(taking) == 1:
-            self._agenda.set("turn", segment.name, None)
-            return self._of(segment, judged[taking[0].printer])
         turn = self._turn(segment, taking, now)
         judge = judged[taking[turn.index].printer]
         if turn.showing == "scene":
             return self._of(segment, judge)
-        number, of = segment.printers.index(judge.standing.printer) + 1, len(segment.printers)
-        chosen = choose_mark(number, of, self._showing.dialect_of(segment), segment.place)
-        if chosen.look is None:
-            self._agenda.set("turn", segment.name, None)
-            return None
-        scene = self._scene(self._minds[judge.standing.printer], judge.standing.row)
-        return _Choice(scene, chosen, judge.standing.printer, judge)
+        mind = self._minds[judge.standing.printer]
+        return _Choice(self._scene(mind, judge.standing.row), marks[mind.name], mind.name, judge)
 
     def _turn(self, segment: Segment, taking: tuple[Standing, ...], now: Moment) -> Turn:
         names = tuple(each.printer for each in taking)

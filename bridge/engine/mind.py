@@ -12,7 +12,7 @@ from typing import Final, TypeAlias, TypeVar
 
 from bridge.engine.offered import applies, facts_of, offered_by
 from bridge.engine.site import Printer, Site
-from bridge.facts.memory import REMEMBERS, Memory, Remembered
+from bridge.facts.memory import REASONS, REMEMBERS, Memory, Remembered
 from bridge.facts.moment import Moment
 from bridge.facts.truth import Truth, all_of
 from bridge.facts.values import Facts, FactValue
@@ -22,7 +22,7 @@ from bridge.rules.conditions import Condition
 from bridge.rules.lasting import Lasted
 from bridge.rules.prompting import PromptMachine
 from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
-from bridge.rules.timing import SINCE, Times
+from bridge.rules.timing import SINCE, Times, in_seconds
 
 Machine: TypeAlias = AlarmMachine | PromptMachine
 #: What is told of each change that nobody wished for.
@@ -133,6 +133,13 @@ class Mind:
         changed: set[str] = set()
         self._put(_fact_of(machine), machine.symbol(), changed)
         return changed
+
+    def picture(self, facts: Facts, now: Moment) -> dict[str, FactValue]:
+        """For people: the printer's whole facts, with the memory's, the alarms' and the time's."""
+        own = {name: value for name, value in self.facts.items() if name not in facts}
+        memory = self.memory.facts
+        past = {name: in_seconds(memory[name], now) for name in sorted(SINCE)}
+        return {**facts, **own, **past, REASONS: memory[REASONS]}
 
     # Within
 

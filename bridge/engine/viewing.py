@@ -38,7 +38,7 @@ def _printer(running: Running, name: str, now: Moment) -> PrinterView:
         for (owner, address), result in hearing.troubles.items()
         if owner == name
     )
-    facts = {**printer.whole(now), **running.minding.minds[name].facts}
+    facts = running.minding.minds[name].picture(printer.whole(now), now)
     return PrinterView(name, facts, tuple(printer.words), troubles)
 
 

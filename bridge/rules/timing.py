@@ -51,8 +51,7 @@ class Times:
     def _value(self, fact: str, memory: Mapping[str, FactValue], now: Moment) -> FactValue:
         if fact == LOCAL_TIME:
             return _NO_CLOCK if now.wall_ms is None else local_seconds(self._zone, now.wall_ms)
-        since = memory.get(fact, Unknown(Why.NOT_OFFERED))
-        return (now.ms - since) / 1000 if isinstance(since, int) else since
+        return in_seconds(memory.get(fact, Unknown(Why.NOT_OFFERED)), now)
 
     def _next(self, fact: str, memory: Mapping[str, FactValue], now: Moment) -> int | None:
         cuts = self._cuts[fact]
@@ -65,6 +64,11 @@ class Times:
             return None
         index = bisect_right(cuts, (now.ms - since) / 1000)
         return None if index == len(cuts) else since + _first_ms(cuts[index])
+
+
+def in_seconds(since: FactValue, now: Moment) -> FactValue:
+    """Since when, in ms of the monotonic clock, as for how long."""
+    return (now.ms - since) / 1000 if isinstance(since, int) else since
 
 
 _TIMED: Final = SINCE | {LOCAL_TIME}

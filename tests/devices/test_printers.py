@@ -11,7 +11,7 @@ import pytest
 
 from bridge.engine.site import Site
 from bridge.facts.values import FactValue, Reasons, Unknown
-from bridge.facts.vocabulary import fact_named
+from bridge.facts.vocabulary import BRIDGE_PREFIX, fact_named
 from tests.devices.paper import HERE, HOST, Listening, load_printer, names, read_yaml
 
 BEYOND: dict[str, str] = read_yaml(HERE / "beyond.yaml") or {}
@@ -131,4 +131,5 @@ def _is_open(value: FactValue) -> bool:
 
 
 def _said(reasons: Reasons) -> set[str]:
-    return {reason.said for reason in reasons.known}
+    """What the printer said; what the bridge adds of its own is not in the devices' files."""
+    return {each.said for each in reasons.known if not each.keyword.startswith(BRIDGE_PREFIX)}
