@@ -7,6 +7,7 @@ number, a truth or ``null`` also stands for the text that JSON writes it as.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Hashable, Iterable, Mapping
 from enum import Enum
 from typing import Final, TypeVar
@@ -16,6 +17,9 @@ from bridge.facts.reader import Scalar
 T = TypeVar("T")
 
 _SHOWN_CHARACTERS: Final = 80
+#: A text that YAML takes for a text, and that cannot be mistaken for anything else said here.
+_BARE: Final = re.compile(r"[^\s\d\"'+.~\[{…-][^\x00-\x1f\x7f-\x9f]*")
+_NO_TEXTS: Final = frozenset({"true", "false", "null"})
 #: Python refuses to write integers of thousands of digits, and nobody reads them.
 _LONG_INTEGER: Final = 10**30
 
@@ -64,3 +68,19 @@ def shown(raw: object) -> str:
     if not isinstance(raw, str):
         raw = json.dumps(raw)
     return raw if len(raw) <= _SHOWN_CHARACTERS else raw[: _SHOWN_CHARACTERS - 1] + "…"
+
+
+def written(raw: object) -> str:
+    """A raw value as a reader's file has it: ``20`` the number, ``"20"`` the text.
+
+    What no file can map is ``{…}`` or ``[…]``, and a text that was cut ends in ``…``.
+    """
+    if isinstance(raw, dict):
+        return "{…}"
+    if isinstance(raw, list):
+        return "[…]"
+    said = shown(raw)
+    if not isinstance(raw, str):
+        return said
+    is_bare = _BARE.fullmatch(raw) and raw == raw.strip() and raw.lower() not in _NO_TEXTS
+    return said if is_bare else json.dumps(said, ensure_ascii=False)

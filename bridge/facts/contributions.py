@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
-from bridge.facts.codes import key_of, shown, table_of
+from bridge.facts.codes import key_of, shown, table_of, written
 from bridge.facts.judging import NOTHING, JudgeDocument, Nothing
 from bridge.facts.places import ABSENT, Absent, Document, Place
 from bridge.facts.reader import Graded
@@ -164,7 +164,7 @@ def graded(graded_by: Graded, read: ReadReasons) -> ReadReasons:
             known = tuple(_as_severe(reason, severity) for reason in found.known)
             return Contribution(known, found.open_because)
         why = Why.ABSENT if word is ABSENT else Why.UNMAPPED
-        said = place.text if word is ABSENT else shown(word)
+        said = place.text if word is ABSENT else written(word)
         return Contribution((), (*found.open_because, Unknown(why, said)))
 
     return read_graded

@@ -7,7 +7,7 @@ so that a message costs only the facts that read it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
@@ -152,25 +152,33 @@ class _Compiler:
     def fact(self, rule: FactRule) -> Evaluate:
         fact = fact_named(rule.fact) or FactName(rule.fact, Kind.TEXT)
         if fact.kind is Kind.REASONS:
-            asks = [self._ask_reasons(alternative, rule) for alternative in rule.alternatives]
+            asks = [
+                self._ask_reasons(alternative, rule, number)
+                for number, alternative in enumerate(rule.alternatives)
+            ]
             combine = union if rule.union else first_reasons
             return combine(asks, _absent(rule), absent_none=rule.absent_none)
         return _first(
-            [self._ask(alternative, fact) for alternative in rule.alternatives], _absent(rule)
+            [
+                self._ask(alternative, fact, number)
+                for number, alternative in enumerate(rule.alternatives)
+            ],
+            _absent(rule),
         )
 
-    def _ask(self, alternative: Alternative, fact: FactName) -> _Ask:
+    def _ask(self, alternative: Alternative, fact: FactName, number: int) -> _Ask:
         if alternative.ratio is not None:
             return _ratio(alternative, fact, self.around.facts)
         state = self.states[alternative.message]
         text = state.message.kind == "text"
         forms = self.forms.get(state.name, ())
         read = compile_read(alternative, fact, forms, self.zone, text=text)
+        met = UnmappedWord(fact.name, "", state.name, "", number)
         if state.many:
-            return _ask_many(state, read, fact.name, self.around)
-        return _ask_one(state, read, fact.name, self.around)
+            return _ask_many(state, read, met, self.around)
+        return _ask_one(state, read, met, self.around)
 
-    def _ask_reasons(self, alternative: Alternative, rule: FactRule) -> AskReasons:
+    def _ask_reasons(self, alternative: Alternative, rule: FactRule, number: int) -> AskReasons:
         state = self.states[alternative.message]
         read = compile_reasons(
             alternative,
@@ -179,7 +187,7 @@ class _Compiler:
             absent_none=rule.absent_none or alternative.absent_none,
             ordered=not rule.union,
         )
-        ask = asking(state, read, self.around, silence_none=alternative.absent_none)
+        ask = asking(state, read, self.around, number, silence_none=alternative.absent_none)
         return expecting(alternative, state, ask) if alternative.expects else ask
 
 
@@ -214,7 +222,7 @@ def _first(asks: list[_Ask], absent: Unknown) -> Evaluate:
     return evaluate
 
 
-def _ask_one(state: MessageState, read: Read, fact: str, around: Surroundings) -> _Ask:
+def _ask_one(state: MessageState, read: Read, met: UnmappedWord, around: Surroundings) -> _Ask:
     held = state.one
 
     def ask(now: Moment) -> FactValue | Absent | Nothing:
@@ -224,13 +232,13 @@ def _ask_one(state: MessageState, read: Read, fact: str, around: Surroundings) -
                 return unknown
         value = read(held.document, held.wildcards, now)
         if type(value) is Unknown and value.why is Why.UNMAPPED:
-            around.unmapped.append(UnmappedWord(fact, value.detail, state.name, held.address))
+            around.unmapped.append(replace(met, word=value.detail, address=held.address))
         return value
 
     return ask
 
 
-def _ask_many(state: MessageState, read: Read, fact: str, around: Surroundings) -> _Ask:
+def _ask_many(state: MessageState, read: Read, met: UnmappedWord, around: Surroundings) -> _Ask:
     """Several addresses and one value: they must agree, and each must count."""
 
     def ask(now: Moment) -> FactValue | Absent | Nothing:
@@ -246,8 +254,7 @@ def _ask_many(state: MessageState, read: Read, fact: str, around: Surroundings) 
                 continue
             if isinstance(value, Unknown):
                 if value.why is Why.UNMAPPED:
-                    word = UnmappedWord(fact, value.detail, state.name, held.address)
-                    around.unmapped.append(word)
+                    around.unmapped.append(replace(met, word=value.detail, address=held.address))
                 return value
             values.add(value)
         if len(values) > 1 or state.overflowed:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 from zoneinfo import ZoneInfo
 
+from bridge.facts.decoding import Refusal
 from bridge.facts.documents import ALWAYS_UP, MessageState
 from bridge.facts.evaluation import Plan, at_once, compile_plans, rules_of
 from bridge.facts.held import Taken
@@ -16,7 +17,7 @@ from bridge.facts.surroundings import Surroundings
 from bridge.facts.topics import wildcard_count
 from bridge.facts.values import Facts, FactValue, Unknown, Why
 from bridge.facts.vocabulary import STALE
-from bridge.facts.words import Word, Words
+from bridge.facts.words import Word, Words, WordsRecord
 
 LINK: Final = "link"
 UP: Final = "up"
@@ -70,7 +71,7 @@ class PrinterFacts:
         plans = compile_plans(reader, self._states, zone, self._around)
         self._link_plan = next((plan for plan in plans if plan.fact == LINK), None)
         others = [plan for plan in plans if plan.fact != LINK]
-        rules = rules_of(reader)
+        self._rules = rules = rules_of(reader)
         first = frozenset(rules) if watched is None else at_once(rules, watched)
         self._plans = tuple(plan for plan in others if plan.fact in first)
         self._later = tuple(plan for plan in others if plan.fact not in first)
@@ -98,17 +99,29 @@ class PrinterFacts:
         """Words without a mapping, by fact and word."""
         return self._words.by_fact_and_word
 
+    def words_record(self, now: Moment) -> WordsRecord:
+        """The same in wall time, for people and for the next start."""
+        return WordsRecord(self.name, self._words.records(now))
+
+    def restore_words(self, record: WordsRecord, now: Moment) -> None:
+        """Take up the words of an earlier start that still nobody has taught."""
+        self._words.restore(record, self._rules, now)
+
     def heard(
         self,
         message: str,
         address: str,
         wildcards: tuple[str, ...],
-        body: bytes | None,
+        body: bytes | Refusal | None,
         *,
         retained: bool,
         now: Moment,
     ) -> HeardResult:
-        """Take a message; ``body`` is ``None`` where a poll was answered "unchanged"."""
+        """Take a message.
+
+        ``body`` is ``None`` where a poll was answered "unchanged", a ``Refusal`` where it was too
+        large for anybody to keep.
+        """
         changed = self.settle(now) if self._is_due(now) else _NONE_CHANGED
         state = self._states.get(message)
         if state is None:
@@ -281,12 +294,18 @@ class PrinterFacts:
 
     def _keep_words(self, message: str, address: str, now: Moment) -> None:
         """Keep the words of this message; those of others were kept when they were heard."""
-        beside: dict[str, str] = {
-            fact: str(self.facts[fact]) for fact in ("state", "job") if fact in self.facts
+        # Only what was found with this message; the rest may be as old as a second.
+        found = {plan.fact: self.facts[plan.fact] for plan in self._plans}
+        found[LINK] = self.facts[LINK]
+        known = {
+            fact: f"{value:g}" if isinstance(value, float) else str(value)
+            for fact, value in sorted(found.items())
+            if not isinstance(value, Unknown)
         }
         for unmapped in self._around.unmapped:
             if unmapped.message == message and unmapped.address == address:
-                self._words.add(unmapped, beside, now.ms)
+                beside = {fact: said for fact, said in known.items() if fact != unmapped.fact}
+                self._words.add(unmapped, beside, now)
 
 
 def _states_of(

@@ -10,7 +10,7 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from typing import Final, TypeAlias
 from zoneinfo import ZoneInfo
 
-from bridge.facts.codes import key_of, shown, table_of
+from bridge.facts.codes import key_of, shown, table_of, written
 from bridge.facts.forms import CompiledForm, compile_form
 from bridge.facts.judging import JudgeDocument, Nothing, agreeing, compile_also, compile_judge
 from bridge.facts.moment import Moment
@@ -184,7 +184,7 @@ def _compile_values(
         word = table.get(key_of(raw))
         if word == UNKNOWN_WORD:
             return Unknown(Why.NO_VALUE, shown(raw))
-        return word if isinstance(word, str) else Unknown(Why.UNMAPPED, shown(raw))
+        return word if isinstance(word, str) else Unknown(Why.UNMAPPED, written(raw))
 
     return finish
 
@@ -195,7 +195,7 @@ def _compile_symbol(symbols: tuple[str, ...]) -> Finish:
             return raw
         if raw == UNKNOWN_WORD:
             return Unknown(Why.NO_VALUE, UNKNOWN_WORD)
-        return Unknown(Why.UNMAPPED, shown(raw))
+        return Unknown(Why.UNMAPPED, written(raw))
 
     return finish
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final, TypeAlias
 
 from bridge.facts.contributions import (
@@ -28,11 +29,17 @@ _REASONS: Final = "reasons"
 
 
 def asking(
-    state: MessageState, read: ReadReasons, around: Surroundings, *, silence_none: bool
+    state: MessageState,
+    read: ReadReasons,
+    around: Surroundings,
+    number: int,
+    *,
+    silence_none: bool,
 ) -> AskReasons:
     """What an alternative contributes now, over every address of its message.
 
-    ``silence_none``: that nothing arrived on any of them says that there is no reason.
+    ``number``: which of the alternatives it is, from 0. ``silence_none``: that nothing arrived on
+    any of them says that there is no reason.
     """
 
     def ask() -> tuple[list[Contribution], bool]:
@@ -55,7 +62,8 @@ def asking(
             elif found is not NOTHING:
                 contributions.append(found)
                 if found.open_because:
-                    _note_unmapped(found, state.name, held.address, around)
+                    met = UnmappedWord(_REASONS, "", state.name, held.address, number)
+                    _note_unmapped(found, met, around)
         return contributions, absent
 
     return ask
@@ -91,10 +99,10 @@ def _of_no_document(state: MessageState, around: Surroundings) -> list[Contribut
     return []
 
 
-def _note_unmapped(found: Contribution, message: str, address: str, around: Surroundings) -> None:
+def _note_unmapped(found: Contribution, met: UnmappedWord, around: Surroundings) -> None:
     for unknown in found.open_because:
         if unknown.why is Why.UNMAPPED:
-            around.unmapped.append(UnmappedWord(_REASONS, unknown.detail, message, address))
+            around.unmapped.append(replace(met, word=unknown.detail))
 
 
 def union(asks: list[AskReasons], absent: Unknown, *, absent_none: bool) -> Evaluate:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Final, TypeAlias
 
-from bridge.facts.codes import key_of, shown, table_of
+from bridge.facts.codes import key_of, shown, table_of, written
 from bridge.facts.contributions import (
     MOST_WORDS,
     NO_CONTRIBUTION,
@@ -242,7 +242,7 @@ def _compile_to_reasons(alternative: Alternative, *, only_text: bool) -> _ToReas
     def to_reasons(raw: object) -> Contribution:
         contribution = table.get(key_of(raw))
         if contribution is None:
-            return NO_CONTRIBUTION if others_none else open_for(Why.UNMAPPED, shown(raw))
+            return NO_CONTRIBUTION if others_none else open_for(Why.UNMAPPED, written(raw))
         return contribution
 
     return to_reasons
@@ -315,7 +315,7 @@ def _keyword(raw: object) -> Contribution:
     try:
         return Contribution((parse_reason(raw),))
     except ReasonError:
-        return open_for(Why.UNMAPPED, shown(raw))
+        return open_for(Why.UNMAPPED, written(raw))
 
 
 def _keyword_or_none(raw: object) -> Contribution:

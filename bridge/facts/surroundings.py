@@ -14,12 +14,16 @@ from bridge.facts.values import FactValue, Unknown, Why
 
 @dataclass(frozen=True, slots=True)
 class UnmappedWord:
-    """A word without a mapping, and where it was met."""
+    """A word without a mapping, as ``codes.written`` writes it, and where it was met.
+
+    ``alternative``: which of the fact's alternatives read it, from 0.
+    """
 
     fact: str
     word: str
     message: str
     address: str
+    alternative: int = 0
 
 
 @dataclass(slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.facts.codes import key_of, set_of, shown, table_of
+from bridge.facts.codes import key_of, set_of, shown, table_of, written
 from bridge.facts.reader import Scalar
 
 
@@ -62,3 +62,36 @@ def test_a_text_of_its_own_wins() -> None:
 def test_shown(raw: object, text: str) -> None:
     """As JSON writes it, text bare, bounded."""
     assert shown(raw) == text
+
+
+@pytest.mark.parametrize(
+    ("raw", "text"),
+    [
+        ("laying", "laying"),
+        ("at it", "at it"),
+        (20, "20"),
+        ("20", '"20"'),
+        (-1.5, "-1.5"),
+        ("-1.5", '"-1.5"'),
+        (".5", '".5"'),
+        ("0x1F", '"0x1F"'),
+        (True, "true"),
+        ("true", '"true"'),
+        ("False", '"False"'),
+        (None, "null"),
+        ("null", '"null"'),
+        ("~", '"~"'),
+        ("", '""'),
+        (" laying", '" laying"'),
+        ('"laying"', '"\\"laying\\""'),
+        ("a\nb", '"a\\nb"'),
+        ("größe", "größe"),
+        ({"a": 1}, "{…}"),
+        ([1], "[…]"),
+        ("[…]", '"[…]"'),
+        ("x" * 100, "x" * 79 + "…"),
+    ],
+)
+def test_written(raw: object, text: str) -> None:
+    """So that a number cannot be taken for the text that looks like it."""
+    assert written(raw) == text

@@ -329,9 +329,9 @@ def test_unknown_words_are_kept_with_their_circumstances() -> None:
     words = bench.printer.words
     assert set(words) == {("job", "Q"), ("state", "99")}
     word = words["job", "Q"]
-    assert (word.first_ms, word.last_ms, word.count) == (1_000, 6_000, 2)
-    assert (word.message, word.address) == ("status", "status")
-    assert str(word.beside["state"]).startswith("unknown (a word without a mapping")
+    assert (word.first.ms, word.last.ms, word.count) == (1_000, 6_000, 2)
+    assert (word.message, word.address, word.alternative) == ("status", "status", 0)
+    assert word.beside == {"link": "up"}
 
 
 def test_words_of_other_messages_are_not_counted_again() -> None:

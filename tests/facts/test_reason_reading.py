@@ -129,7 +129,7 @@ def test_remembered_words_are_not_mixed_up() -> None:
     assert read({"e": 1}, ()) == door
     assert read({"e": True}, ()) == open_for(Why.UNMAPPED, "true")
     assert read({"e": 1.0}, ()) == door
-    assert read({"e": "1"}, ()) == open_for(Why.UNMAPPED, "1")
+    assert read({"e": "1"}, ()) == open_for(Why.UNMAPPED, '"1"')
 
 
 def test_more_words_than_are_remembered() -> None:
