@@ -17,15 +17,14 @@ from bridge.engine.keeping import Keeping
 from bridge.engine.mind import Mind
 from bridge.engine.records import Happening
 from bridge.engine.showing import Showing
-from bridge.engine.site import Segment, Site, facts_read
+from bridge.engine.site import Segment, Site, facts_read, segments_named
 from bridge.facts.moment import Moment
 from bridge.facts.vocabulary import gravity
 from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
-from bridge.rules.alarm_states import UNACKNOWLEDGED, State
 from bridge.rules.alarming import AlarmMachine
 from bridge.rules.decision import Decision, decide
 from bridge.rules.sharing import Standing, Turn, began_with, turn_at, turns, worst
-from bridge.rules.table import Row, Table
+from bridge.rules.table import STANDS, UNSEEN, Row, Table
 from bridge.scenes.scene import Scene
 from bridge.scenes.variants import variant
 
@@ -91,8 +90,8 @@ class Deciding:
         self._carried = _carried(site, minds)
         self._carriers: dict[str, list[str]] = {}
         for segment, alarms in self._carried.items():
-            for alarm in alarms:
-                self._carriers.setdefault(alarm.printer, []).append(segment)
+            for printer in dict.fromkeys(carried.alarm.printer for carried in alarms):
+                self._carriers.setdefault(printer, []).append(segment)
         self._turns_since: dict[str, tuple[tuple[str, ...], int]] = {}
 
     def start(self, now: Moment) -> None:
@@ -289,12 +288,11 @@ class Deciding:
 
     def _carried_alarm(self, segment: Segment, *, unseen: bool) -> AlarmMachine | None:
         """The gravest, then oldest, alarm that this segment carries now."""
-        states = UNACKNOWLEDGED if unseen else frozenset(State) - {State.NORMAL} - UNACKNOWLEDGED
+        states = UNSEEN if unseen else STANDS - UNSEEN
         found = [
-            alarm
-            for alarm in self._carried.get(segment.name, ())
-            if alarm.symbol() in {state.value for state in states}
-            and (segment.name in alarm.alarm.segments or alarm.escalated)
+            carried.alarm
+            for carried in self._carried.get(segment.name, ())
+            if carried.is_due and carried.alarm.symbol() in states
         ]
         scenes = self._site.scenes
         return min(
@@ -336,13 +334,26 @@ def _standing(mind: Mind, decision: Decision, now: Moment) -> Standing:
     return Standing(mind.name, decision.position, row, active, now.ms, row.cuts_in)
 
 
-def _carried(site: Site, minds: Mapping[str, Mind]) -> dict[str, tuple[AlarmMachine, ...]]:
+@dataclass(frozen=True, slots=True)
+class _Carried:
+    """An alarm that a segment may have to carry: ``always``, else only once it escalated."""
+
+    alarm: AlarmMachine
+    always: bool
+
+    @property
+    def is_due(self) -> bool:
+        return self.always or self.alarm.escalated
+
+
+def _carried(site: Site, minds: Mapping[str, Mind]) -> dict[str, tuple[_Carried, ...]]:
     """By segment, the alarms that it may have to carry."""
-    found: dict[str, list[AlarmMachine]] = {}
+    found: dict[str, list[_Carried]] = {}
     for mind in minds.values():
         for machine in mind.alarms.values():
+            always = segments_named(site, machine.alarm.segments)
             escalate = machine.alarm.escalate
-            names = {*machine.alarm.segments, *(escalate.segments if escalate else ())}
-            for name in sorted(names & site.segments.keys()):
-                found.setdefault(name, []).append(machine)
-    return {name: tuple(machines) for name, machines in found.items()}
+            later = segments_named(site, escalate.segments) if escalate is not None else ()
+            for name in dict.fromkeys((*always, *later)):
+                found.setdefault(name, []).append(_Carried(machine, name in always))
+    return {name: tuple(each) for name, each in found.items()}

@@ -5,12 +5,18 @@ from __future__ import annotations
 from bridge.engine.deciding import Shown
 from bridge.engine.running import Running
 from bridge.engine.view import (
+    AlarmView,
     ControllerView,
+    HoldView,
     PrinterView,
+    PromptView,
     SegmentView,
     View,
 )
 from bridge.facts.moment import Moment
+from bridge.facts.vocabulary import UNKNOWN_WORD
+from bridge.rules.alarming import AlarmMachine
+from bridge.rules.prompting import PromptMachine
 
 
 def view_of(running: Running | None, now: Moment) -> View:
@@ -27,6 +33,53 @@ def view_of(running: Running | None, now: Moment) -> View:
             for name, c in running.showing.controllers.items()
         },
         counts=dict(running.counts()),
+        alarms=tuple(
+            _alarm(each, now)
+            for mind in running.minding.minds.values()
+            for each in mind.alarms.values()
+        ),
+        prompts=tuple(
+            _prompt(each)
+            for mind in running.minding.minds.values()
+            for each in mind.prompts.values()
+        ),
+        holds=tuple(
+            HoldView(name, held.scene, held.until_wall_ms, held.due_ms, held.who)
+            for name, held in running.holding.held.items()
+        ),
+    )
+
+
+def _alarm(alarm: AlarmMachine, now: Moment) -> AlarmView:
+    symbol, raised = alarm.symbol(), alarm.raised
+    shelf = alarm.record(now).shelf
+    return AlarmView(
+        alarm=alarm.alarm.name,
+        printer=alarm.printer,
+        state=alarm.shown_state.value,
+        shown=symbol if isinstance(symbol, str) else UNKNOWN_WORD,
+        occurrence=alarm.occurrence,
+        priority=alarm.alarm.priority,
+        since_wall_ms=raised.wall_at(now) if raised is not None else None,
+        since_ms=raised.ms if raised is not None else None,
+        unconfirmed=alarm.unconfirmed_since() is not None,
+        escalated=alarm.escalated,
+        standing=alarm.is_standing(now),
+        chattering=alarm.is_chattering(now),
+        shelved_until_wall_ms=shelf.until_wall_ms if shelf is not None else None,
+        cause=alarm.alarm.cause,
+        response=alarm.alarm.response,
+    )
+
+
+def _prompt(prompt: PromptMachine) -> PromptView:
+    return PromptView(
+        prompt=prompt.prompt.name,
+        printer=prompt.printer,
+        waiting=prompt.is_waiting,
+        occurrence=prompt.occurrence,
+        since_ms=prompt.raised.ms if prompt.raised is not None else None,
+        response=prompt.prompt.response,
     )
 
 
@@ -39,7 +92,7 @@ def _printer(running: Running, name: str, now: Moment) -> PrinterView:
         if owner == name
     )
     facts = running.minding.minds[name].picture(printer.whole(now), now)
-    return PrinterView(name, facts, tuple(printer.words), troubles)
+    return PrinterView(name, facts, printer.words_record(now).words, troubles)
 
 
 def _segment(running: Running, name: str) -> SegmentView:
