@@ -22,6 +22,9 @@ _HEX_DIGITS: Final = 64
 _SECRET_HEADERS: Final = frozenset({"authorization", "proxy-authorization", "cookie"})
 _TOKEN: Final = re.compile(r"[A-Za-z0-9!#$%&'*+.^_`|~-]+")
 
+#: Stands for the directory of a site of which only the texts are here.
+ELSEWHERE: Final = Path("elsewhere")
+
 
 def broker_of(name: str, keys: BrokerKeys, directory: Path, spot: Spot) -> Broker | None:
     """The broker, or ``None`` and a problem."""
@@ -133,7 +136,7 @@ def _file(directory: Path, name: str | None, spot: Spot) -> str | None:
     if name is None:
         return None
     path = directory / name
-    if not path.is_file():
+    if directory is not ELSEWHERE and not path.is_file():
         spot.wrong(f"there is no file {path}")
     return str(path)
 

@@ -13,12 +13,12 @@ from bridge.engine.site import ALL_SEGMENTS, Broker, Controller, Printer, Site
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Table
-from bridge.settings.addresses import broker_of
+from bridge.settings.addresses import ELSEWHERE, broker_of
 from bridge.settings.alarms import AlarmMaker, prompts_of
 from bridge.settings.dialect_file import DialectFile
 from bridge.settings.dialects import grammar_of
 from bridge.settings.document import Document, parse
-from bridge.settings.files import SUFFIX, read_files
+from bridge.settings.files import SINGLE, SUFFIX, read_files
 from bridge.settings.legend import scenes_of
 from bridge.settings.legend_file import LegendFile
 from bridge.settings.names import Names, refuse_clashes
@@ -47,6 +47,18 @@ def load_site(directory: Path) -> Site:
     """The site in a directory. Raises ``SettingsError`` with every problem of every file."""
     texts, problems = read_files(directory)
     site = _Loading(directory, texts, problems).site() if texts else None
+    if site is None or problems:
+        raise SettingsError(problems)
+    return site
+
+
+def load_texts(texts: Mapping[str, str]) -> Site:
+    """The site of which these are the texts, as in ``Site.texts``.
+
+    Other files that it names, such as certificates, are not looked for. Raises ``SettingsError``.
+    """
+    problems = [Problem(file, 1, 1, "is not there") for file in SINGLE if file not in texts]
+    site = _Loading(ELSEWHERE, texts, problems).site()
     if site is None or problems:
         raise SettingsError(problems)
     return site
@@ -145,6 +157,10 @@ class _Loading:
 
     def _names_in(self, folder: str) -> frozenset[str]:
         """Of every file that is there, readable or not."""
+        if self.directory is ELSEWHERE:
+            return frozenset(
+                Path(file).stem for file in self.texts if file.startswith(f"{folder}/")
+            )
         return frozenset(path.stem for path in (self.directory / folder).glob(f"*{SUFFIX}"))
 
     def _file_names(self, what: str, folder: str) -> Names:

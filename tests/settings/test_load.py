@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.settings.load import digest_of, load_site
+from bridge.settings.load import digest_of, load_site, load_texts
 from bridge.settings.problems import SettingsError
 from tests.settings.copies import (
     BAD,
@@ -189,3 +189,24 @@ def test_a_site_without_rules_or_printers_loads(tmp_path: Path) -> None:
     loaded = load_site(site)
     assert loaded.segments["lone"].resting == "warm"
     assert loaded.zone.key == "UTC"
+
+
+def test_a_site_is_made_of_its_texts_alone(tmp_path: Path) -> None:
+    """A recording is replayed elsewhere: files that the site names are not there, nor needed."""
+    plain, certain = '"mqtt://broker.club.example"', '"mqtts://b", tls: {ca: club.pem}'
+    directory = edited(tmp_path, ("site.yaml", plain, certain))
+    (directory / "club.pem").write_text("a certificate")
+    site = load_site(directory)
+    again = load_texts(site.texts)
+    assert digest_of(again) == digest_of(site)
+    assert (again.segments, again.tables, again.scenes) == (site.segments, site.tables, site.scenes)
+    assert set(again.dialects) == set(site.dialects)
+
+
+@pytest.mark.parametrize("file", ["site.yaml", "rules.yaml", "legend.yaml"])
+def test_texts_without_one_of_the_files_are_no_site(file: str) -> None:
+    """It is named."""
+    texts = {name: text for name, text in load_site(GOOD).texts.items() if name != file}
+    with pytest.raises(SettingsError) as caught:
+        load_texts(texts)
+    assert f"{file}:1:1: is not there" in caught.value.lines()
