@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 from zoneinfo import ZoneInfo
 
+from bridge.facts.places import Place as DocumentPlace
 from bridge.facts.reader import Input, Reader
+from bridge.facts.reader import Scalar as Word
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
 from bridge.rules.alarm import Alarm, Prompt
@@ -130,6 +132,28 @@ class Segment:
 
 
 @dataclass(frozen=True, slots=True)
+class Button:
+    """Anything that can send text or JSON, and what is wished when it is pressed.
+
+    ``at`` is a place in JSON; without one the message is a text. Empty ``values``: whatever it
+    says. ``on_change``: only what differs from the last time counts, as with all that is polled.
+    ``printers`` and ``names`` (alarms or prompts) narrow the wish; empty means all.
+    """
+
+    name: str
+    source: str
+    #: A topic filter, or an endpoint's id.
+    address: str
+    wish: Literal["acknowledge", "reset", "collected"]
+    who: str
+    at: DocumentPlace | None = None
+    values: tuple[Word, ...] = ()
+    on_change: bool = False
+    printers: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
     """Everything that the settings say. ``texts`` are the files they were read from."""
 
@@ -147,6 +171,7 @@ class Site:
     prompts: Mapping[str, Prompt] = field(default_factory=dict)
     #: Named sets of segments, the one of all of them left out.
     sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    buttons: Mapping[str, Button] = field(default_factory=dict)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
 
