@@ -85,12 +85,11 @@ class Tell:
 
 @dataclass(frozen=True, slots=True)
 class Publish:
-    """Publish this message, retained where it stands for a state; nothing is reported."""
+    """Publish this message; nothing is reported."""
 
     source: str
     topic: str
     payload: bytes
-    retain: bool = False
 
 
 @dataclass(frozen=True, slots=True)

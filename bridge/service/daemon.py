@@ -12,7 +12,7 @@ from typing import Final
 
 from bridge.access.credentials import Credentials
 from bridge.controllers.http import ControllerClient
-from bridge.engine.actions import Action, Ask, Note, Poll, Request
+from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Request
 from bridge.engine.core import Core
 from bridge.engine.events import HTTP_SOURCE, Due, Event, Settings, Started, Stopping
 from bridge.engine.events import Clock as ClockChanged
@@ -145,6 +145,9 @@ class Daemon:
                 case Ask():
                     if self._manner.polls:
                         self._ask(action)
+                case Publish(source, topic, payload):
+                    if self._manner.sends:
+                        self._brokers[source].publish(topic, payload)
                 case Note():
                     self._write_soon(action)
 

@@ -106,11 +106,8 @@ ACTIONS: dict[str, tuple[Action, str]] = {
         '{"action":"Tell","kept":false,"taken":true,"token":"t","why":"not kept"}',
     ),
     "publish": (
-        Publish("shed", "alder/told", b"1", retain=True),
-        (
-            '{"action":"Publish","payload":{"text":"1"},"retain":true,"source":"shed",'
-            '"topic":"alder/told"}'
-        ),
+        Publish("shed", "alder/told", b"1"),
+        ('{"action":"Publish","payload":{"text":"1"},"source":"shed","topic":"alder/told"}'),
     ),
 }
 
