@@ -107,7 +107,7 @@ ACTIONS: dict[str, tuple[Action, str]] = {
     ),
     "publish": (
         Publish("shed", "alder/told", b"1"),
-        ('{"action":"Publish","payload":{"text":"1"},"source":"shed","topic":"alder/told"}'),
+        '{"action":"Publish","payload":{"text":"1"},"source":"shed","topic":"alder/told"}',
     ),
 }
 
