@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
-from bridge.engine.site import ALL_SEGMENTS, Broker, Controller, Printer, Site
+from bridge.engine.site import ALL_SEGMENTS, Broker, Button, Controller, Printer, Site
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Table
 from bridge.settings.addresses import ELSEWHERE, broker_of
 from bridge.settings.alarms import AlarmMaker, prompts_of
+from bridge.settings.buttons import ButtonMaker
 from bridge.settings.dialect_file import DialectFile
 from bridge.settings.dialects import grammar_of
 from bridge.settings.document import Document, parse
@@ -131,6 +132,7 @@ class _Loading:
             off_watch=keys.off_watch,
             alarms=alarms,
             prompts=prompts,
+            buttons=self._buttons(keys, rules and rules[0], maker, spot),
             texts=dict(self.texts),
         )
 
@@ -199,6 +201,18 @@ class _Loading:
         )
         return tables, alarms.make(keys, spot), prompts_of(keys, spot)
 
+    def _buttons(
+        self, keys: SiteFile, rules: RulesFile | None, maker: PrinterMaker, spot: Spot
+    ) -> dict[str, Button]:
+        return ButtonMaker(
+            directory=self.directory,
+            brokers=maker.brokers,
+            printers=Names("printer", "site.yaml", frozenset(keys.printers)),
+            alarms=Names("alarm", "rules.yaml", _named(rules and rules.alarms)),
+            prompts=Names("prompt", "rules.yaml", _named(rules and rules.prompts)),
+            endpoints=maker.endpoints,
+        ).make(keys, spot)
+
     def _brokers(self, keys: SiteFile, spot: Spot) -> Iterator[tuple[str, Broker]]:
         for name, broker_keys in whole(keys.brokers):
             broker = broker_of(name, broker_keys, self.directory, spot.at("brokers", name))
@@ -234,6 +248,10 @@ class _Loading:
     def _check_names(self, keys: SiteFile, spot: Spot) -> None:
         for section in ("brokers", "printers", "controllers", "segments"):
             refuse_clashes(spot.at(section), getattr(keys, section))
+
+
+def _named(things: Mapping[str, object] | None) -> frozenset[str] | None:
+    return None if things is None else frozenset(things)
 
 
 def _unread(what: str) -> Names:
