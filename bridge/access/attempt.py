@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Awaitable, Callable
 from contextvars import ContextVar
-from typing import Final
+from typing import Final, TypeVar
 
 import aiohttp
 from aiohttp import ClientHandlerType, ClientRequest, ClientResponse, ClientTimeout
@@ -32,8 +33,11 @@ class BrokenError(aiohttp.ClientError):
         self.failure: Final = failure
 
 
+T = TypeVar("T")
+
+
 class Attempt:
-    """One request's way to the wire: the client's innermost middleware.
+    """One request's way to the wire; as a middleware, the client's innermost.
 
     ``left`` is false as long as certainly no byte of the request has gone out. The connector sets
     ``connected`` and ``reused``.
@@ -47,32 +51,36 @@ class Attempt:
         self.left = False
 
     async def __call__(self, request: ClientRequest, handler: ClientHandlerType) -> ClientResponse:
+        """As ``aiohttp`` has it."""
+        return await self.run(request.method, lambda: handler(request))
+
+    async def run(self, method: str, send: Callable[[], Awaitable[T]]) -> T:
         """Send; once more where a kept connection was dead (RFC 9112 §9.3.1), and never else.
 
         aiohttp would repeat on a fresh connection too: a peer that falls over at each request
         would get two where the limiter let one go.
         """
         try:
-            return await self._send(request, handler)
+            return await self._once(send)
         except aiohttp.ClientConnectorError:
             raise
         except _BREAKS as error:
-            repeatable = request.method in _IDEMPOTENT or not self.left
+            repeatable = method in _IDEMPOTENT or not self.left
             if not (self.reused and repeatable):
                 raise _broken(error) from error
         try:
-            return await self._send(request, handler)
+            return await self._once(send)
         except aiohttp.ClientConnectorError:
             raise
         except _BREAKS as error:
             raise _broken(error) from error
 
-    async def _send(self, request: ClientRequest, handler: ClientHandlerType) -> ClientResponse:
+    async def _once(self, send: Callable[[], Awaitable[T]]) -> T:
         self.connected = False
         self.reused = True
         _CURRENT.set(self)
         try:
-            response = await handler(request)
+            response = await send()
         except aiohttp.ClientConnectionResetError:
             # Raised in place of a write, where the transport is closing already.
             raise

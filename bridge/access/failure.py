@@ -71,6 +71,16 @@ def failure_of(error: OSError) -> Failure:
     return _BY_NUMBER.get(error.errno) or Failure(os.strerror(error.errno).lower())
 
 
+def not_http(message: str) -> Failure:
+    """Where what was answered is no HTTP; ``message`` is the parser's."""
+    return Failure(f"what it answered is not HTTP ({first_line(message)})")
+
+
+def first_line(text: str) -> str:
+    """What fits into a sentence of ours."""
+    return text.strip().partition("\n")[0].rstrip(":. ").lower()[:200]
+
+
 def _of_name(error: socket.gaierror) -> Failure:
     if error.errno == socket.EAI_AGAIN:
         return Failure(

@@ -16,8 +16,10 @@ from aiohttp import ClientMiddlewareType, ClientResponse, ClientTimeout, DigestA
 from yarl import URL
 
 from bridge.access.attempt import Attempt, BrokenError, Connector
+from bridge.access.body import read_capped
 from bridge.access.credentials import Credential, Credentials
-from bridge.access.failure import AccessError, Failure, failure_of
+from bridge.access.direct import Direct, Reply
+from bridge.access.failure import AccessError, Failure, failure_of, first_line, not_http
 from bridge.access.login import LogIn
 from bridge.access.tls import context_of, digest_of_pin
 from bridge.engine.site import Access
@@ -38,15 +40,19 @@ class Session:
         self, access: Access, credentials: Credentials, *, tls: bool, connections: int = 1
     ) -> None:
         headers, self._middlewares = _let_in(access, credentials)
+        connector = Connector(
+            limit=connections, keepalive_timeout=KEEP_S, ssl=not tls or _trusted(access)
+        )
         self._client = aiohttp.ClientSession(
-            connector=Connector(
-                limit=connections, keepalive_timeout=KEEP_S, ssl=not tls or _trusted(access)
-            ),
+            connector=connector,
             cookie_jar=aiohttp.DummyCookieJar(),
             headers=_HEADERS | headers,
             skip_auto_headers=_LEFT_OUT,
             auto_decompress=False,
             trust_env=False,
+        )
+        self._direct = (
+            None if self._middlewares else Direct(self._client, connector, _HEADERS | headers)
         )
 
     def request(
@@ -69,6 +75,33 @@ class Session:
             timeout=_timeout(timeout_ms),
             middlewares=(*self._middlewares, attempt),
         )
+
+    async def exchange(  # noqa: PLR0913 (as a request has it, all named at the call)
+        self,
+        method: str,
+        url: URL,
+        *,
+        body: bytes | None,
+        headers: tuple[tuple[str, str], ...],
+        timeout_ms: int,
+        attempt: Attempt,
+        most_bytes: int,
+    ) -> Reply:
+        """One request and its whole answer, where nothing but status and body is of interest."""
+        if self._direct is not None:
+            return await self._direct.exchange(
+                method,
+                url,
+                body=body,
+                headers=headers,
+                timeout_ms=timeout_ms,
+                attempt=attempt,
+                most_bytes=most_bytes,
+            )
+        async with self.request(
+            method, url, body=body, headers=headers, timeout_ms=timeout_ms, attempt=attempt
+        ) as response:
+            return Reply(response.status, await read_capped(response, most_bytes))
 
     async def close(self) -> None:
         """Close its connections."""
@@ -155,10 +188,6 @@ def failure_of_client(error: aiohttp.ClientError) -> Failure:
         case aiohttp.ClientOSError():
             return failure_of(error)
         case aiohttp.ClientResponseError():
-            return Failure(f"what it answered is not HTTP ({_first_line(error.message)})")
+            return not_http(error.message)
         case _:
-            return Failure(_first_line(str(error)) or type(error).__name__)
-
-
-def _first_line(text: str) -> str:
-    return text.strip().partition("\n")[0].rstrip(":. ").lower()[:200]
+            return Failure(first_line(str(error)) or type(error).__name__)

@@ -12,7 +12,6 @@ import aiohttp
 from yarl import URL
 
 from bridge.access.attempt import Attempt
-from bridge.access.body import read_capped
 from bridge.access.credentials import Credentials
 from bridge.access.failure import AccessError
 from bridge.access.http import Session, failure_of_client, status_words
@@ -91,21 +90,19 @@ class ControllerClient:
     async def _answer(self, request: Request, attempt: Attempt) -> Answered | Unanswered:
         controller = self._controllers[request.controller]
         session = self._sessions.get(request.controller) or self._open(controller)
-        async with session.request(
+        reply = await session.exchange(
             request.method,
             _url(controller.url, request.target),
             body=request.body,
             headers=request.headers,
             timeout_ms=request.timeout_ms,
             attempt=attempt,
-        ) as response:
-            body = await read_capped(response, MOST_REPLY_BYTES)
-        if body is None:
-            why = (
-                f"answered {status_words(response.status)} with more than {MOST_REPLY_BYTES} bytes"
-            )
+            most_bytes=MOST_REPLY_BYTES,
+        )
+        if reply.body is None:
+            why = f"answered {status_words(reply.status)} with more than {MOST_REPLY_BYTES} bytes"
             return Unanswered(request.number, Fate.MAYBE_APPLIED, why)
-        return Answered(request.number, response.status, body)
+        return Answered(request.number, reply.status, reply.body)
 
     def _open(self, controller: Controller) -> Session:
         session = self._sessions[controller.name] = Session(
