@@ -26,6 +26,7 @@ from bridge.engine.events import (
     SourceUp,
     Started,
     Stopping,
+    TooLarge,
     Unanswered,
     Wished,
 )
@@ -121,7 +122,7 @@ class Core:
 
     def _take(self, event: Event, now: Moment, running: Running) -> None:
         match event:
-            case Heard():
+            case Heard() | TooLarge():
                 running.heard(event, now)
             case Answered():
                 running.showing.answered(event, now)

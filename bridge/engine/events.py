@@ -84,6 +84,19 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
+class TooLarge:
+    """A message arrived that no printer's state is as long as; nothing of its body was kept.
+
+    ``size`` is in bytes. It is one more message that cannot be read: never taken for silence.
+    """
+
+    source: str
+    address: str
+    size: int
+    retained: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class PollFailed:
     """A poll had no usable answer; ``retry_after_ms`` is what the printer asked for."""
 
@@ -161,6 +174,7 @@ Event: TypeAlias = (
     | SourceUp
     | SourceLost
     | Heard
+    | TooLarge
     | PollFailed
     | Answered
     | Unanswered

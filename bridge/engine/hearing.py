@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Final
 
 from bridge.engine.actions import Action, Ask, Note, Poll
 from bridge.engine.agenda import Agenda
-from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed
+from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, TooLarge
 from bridge.engine.offered import facts_of
 from bridge.engine.polling import PollSchedule
 from bridge.engine.routes import Route, Routes
 from bridge.engine.site import Asking, Site, facts_read
+from bridge.facts.decoding import Refusal, Unreadable
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.printer import HeardResult, PrinterFacts
+from bridge.facts.values import Facts, FactValue, Reasons, Unknown, Why
 from bridge.facts.words import MOST_WORDS
 
 #: How a source stands: up, else why it is not.
@@ -31,13 +33,18 @@ _GOOD = frozenset(
         Taken.TAKEN,
         Taken.RENEWED,
         Taken.NOT_RENEWED,
-        Taken.CLEARED,
         Taken.RETAINED_IGNORED,
         Taken.ANOTHER,
     }
 )
 #: What shows that a message is understood again.
-_UNDERSTOOD = frozenset({Taken.TAKEN, Taken.RENEWED, Taken.CLEARED})
+_UNDERSTOOD = frozenset({Taken.TAKEN, Taken.RENEWED})
+#: Values that can be read and that a fact cannot be, by the name under which they are counted.
+_UNFIT: Final = {
+    Why.UNMAPPED: "words without a mapping",
+    Why.WRONG_TYPE: "values of another kind",
+    Why.OUT_OF_RANGE: "values out of range",
+}
 #: Facts that no rule waits for are taken into the memory this often at most.
 REMEMBER_EVERY_MS: Final = 1000
 #: Addresses whose trouble is remembered; a flood of addresses must not fill memory or log.
@@ -88,6 +95,8 @@ class Hearing:
             for asking in printer.asks
         }
         self._words_told: dict[str, set[tuple[str, str]]] = {name: set() for name in self.printers}
+        self._unfit: dict[tuple[str, str], Unknown] = {}
+        self._unfit_told: dict[str, set[tuple[str, str]]] = {name: set() for name in self.printers}
         self._poll_failures: dict[str, str] = {}
 
     def start(self, now: Moment) -> None:
@@ -119,9 +128,10 @@ class Hearing:
         for printer in self.printers.values():
             self._apply(printer, printer.clock(now), now)
 
-    def heard(self, event: Heard, now: Moment) -> None:
-        """A message or an answered poll."""
+    def heard(self, event: Heard | TooLarge, now: Moment) -> None:
+        """A message, read or too large to be, or an answered poll."""
         self.counts["messages"] += 1
+        body = event.body if isinstance(event, Heard) else _too_large(event.size)
         if event.source == HTTP_SOURCE:
             self._poll_answered(event.address)
         routes = self._routes.find(event.source, event.address)
@@ -133,7 +143,7 @@ class Hearing:
                 route.message,
                 event.address,
                 route.wildcards,
-                event.body,
+                body,
                 retained=event.retained,
                 now=now,
             )
@@ -160,6 +170,12 @@ class Hearing:
             self._poll_failures[event.address] = event.why
             fields = {"address": event.address, "why": event.why}
             self._emit(Note("warning", "printer does not answer its poll", fields))
+
+    def whole(self, name: str, now: Moment) -> Facts:
+        """Every fact of a printer as it is now, the ones that no rule waits for included."""
+        facts = self.printers[name].whole(now)
+        self._judge(name, facts, facts)
+        return facts
 
     def settle(self, name: str, due: Moment) -> None:
         """A printer's facts reached a deadline."""
@@ -215,6 +231,7 @@ class Hearing:
             self._tell_words(printer)
         if not changed:
             return
+        self._judge(printer.name, printer.facts, changed)
         self._changed(printer.name, changed, now)
         if "state" in changed:
             for name in self._polls_of[printer.name]:
@@ -228,6 +245,30 @@ class Hearing:
                 told.add((fact, word))
                 fields = {"printer": printer.name, "fact": fact, "word": word}
                 self._emit(Note("warning", "word without a mapping, taken as unknown", fields))
+
+    def _judge(self, printer: str, facts: Facts, names: Iterable[str]) -> None:
+        """Count each value that a fact cannot be; the same one in a row is one."""
+        met = {fact: why for fact in names if (why := _unfit(facts[fact])) is not None}
+        if self._unfit:
+            for fact in set(names) - met.keys():
+                self._unfit.pop((printer, fact), None)
+        # Sorted: the order of a set differs from run to run, that of notes must not.
+        for fact in sorted(met):
+            why = met[fact]
+            if self._unfit.get((printer, fact)) != why:
+                self._unfit[printer, fact] = why
+                self.counts[_UNFIT[why.why]] += 1
+                if why.why is not Why.UNMAPPED:
+                    self._tell_unfit(printer, fact, why)
+
+    def _tell_unfit(self, printer: str, fact: str, why: Unknown) -> None:
+        told = self._unfit_told[printer]
+        # A number that drifts out of its range has a new text with every message.
+        key = (fact, why.detail if why.why is Why.WRONG_TYPE else why.why.value)
+        if key not in told and len(told) < MOST_WORDS:
+            told.add(key)
+            fields = {"printer": printer, "fact": fact, "why": why.why.value, "detail": why.detail}
+            self._emit(Note("warning", "value not taken, its fact is unknown", fields))
 
     def _watch(self, route: Route, address: str, result: HeardResult) -> None:
         key = (route.printer, address)
@@ -249,6 +290,16 @@ class Hearing:
                 "detail": result.detail,
             }
             self._emit(Note("warning", "message not taken", fields))
+
+
+def _unfit(value: FactValue) -> Unknown | None:
+    """Why a value that was read could not be taken, or ``None``."""
+    why = value.open_because if isinstance(value, Reasons) else value
+    return why if isinstance(why, Unknown) and why.why in _UNFIT else None
+
+
+def _too_large(size: int) -> Refusal:
+    return Refusal(Unreadable.TOO_LARGE, f"{size} bytes")
 
 
 def _ask(printer: str, asking: Asking) -> Ask:

@@ -15,6 +15,7 @@ from bridge.engine.events import (
     Restored,
     SourceLost,
     SourceUp,
+    TooLarge,
     Wished,
 )
 from bridge.engine.hearing import Hearing
@@ -73,7 +74,7 @@ class Running:
                 self._emit(Note("warning", "a hold of before is not taken up", fields))
                 self.keeping.state(HoldRecord(record.segment, None, None, ""), now)
 
-    def heard(self, event: Heard, now: Moment) -> None:
+    def heard(self, event: Heard | TooLarge, now: Moment) -> None:
         """A message or an answered poll."""
         self.hearing.heard(event, now)
 
@@ -99,7 +100,7 @@ class Running:
 
     def remember(self, printer: str, now: Moment) -> None:
         """Let a printer's memory have what no rule waits for."""
-        self.minding.remember(printer, self.hearing.printers[printer].whole(now), now)
+        self.minding.remember(printer, self.hearing.whole(printer, now), now)
 
     def holds_over(self, now: Moment) -> None:
         """Holds whose time has come."""

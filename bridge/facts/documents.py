@@ -122,12 +122,15 @@ class MessageState:
         self,
         address: str,
         wildcards: tuple[str, ...],
-        body: bytes | None,
+        body: bytes | Refusal | None,
         now: Moment,
         *,
         retained: bool,
     ) -> tuple[Outcome, Held]:
-        """Take a message, or say why not; and the document it was about."""
+        """Take a message, or say why not; and the document it was about.
+
+        ``body`` is ``None`` where it is unchanged, and a ``Refusal`` where nobody kept it.
+        """
         held = self.by_address.get(address) if self.many else self.one
         if held is not None:
             if not held.address:
@@ -143,7 +146,9 @@ class MessageState:
             self.by_address[address] = held
         return outcome, held
 
-    def _take(self, held: Held, body: bytes | None, now: Moment, *, retained: bool) -> Outcome:
+    def _take(
+        self, held: Held, body: bytes | Refusal | None, now: Moment, *, retained: bool
+    ) -> Outcome:
         if self._only and body and body != held.body and self._is_another(body):
             held.is_last = False
             return _ANOTHER
@@ -154,6 +159,8 @@ class MessageState:
         if not body and not self._means_empty:
             held.drop(Why.CLEARED)
             return _CLEARED
+        if isinstance(body, Refusal):
+            return _refused(held, body)
         read = _read(self.message, body)
         if isinstance(read, Refusal):
             return _refused(held, read)
@@ -166,15 +173,15 @@ class MessageState:
             return Outcome(Taken.NOT_WITHIN, f"{len(own)} times", document=True, freshness=True)
         return self._keep(held, own[0], body, now)
 
-    def _is_another(self, body: bytes) -> bool:
+    def _is_another(self, body: bytes | Refusal) -> bool:
         """Whether the bytes are a message that ``only`` tells apart from this one."""
         only = self.message.only
-        read = _read(self.message, body)
+        read = body if isinstance(body, Refusal) else _read(self.message, body)
         if only is None or isinstance(read, Refusal):
             return False
         return key_of(only.at.find(read)) not in self._only
 
-    def _retained(self, held: Held, body: bytes | None) -> Outcome | None:
+    def _retained(self, held: Held, body: bytes | Refusal | None) -> Outcome | None:
         if not held.is_held:
             return None if self.message.retained == "trust" else _IGNORED
         if body == held.body:
@@ -182,7 +189,7 @@ class MessageState:
         held.drop(Why.RETAINED_DIFFERS)
         return _DIFFERS
 
-    def _renew(self, held: Held, body: bytes | None, now: Moment) -> Outcome:
+    def _renew(self, held: Held, body: bytes | Refusal | None, now: Moment) -> Outcome:
         if not held.is_held or (body is None and not held.is_last):
             return Outcome(Taken.NOTHING_TO_RENEW, self.name)
         held.is_last = True

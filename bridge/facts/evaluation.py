@@ -278,7 +278,8 @@ def _ratio(alternative: Alternative, fact: FactName, facts: Mapping[str, FactVal
                 return Unknown(Why.WRONG_TYPE, f"{name} is no number")
             parts.append(value)
         if parts[1] == 0.0:
-            return Unknown(Why.OUT_OF_RANGE, f"{under} is 0")
+            # Layers of 0: a job whose length is not known yet, and no mistake.
+            return Unknown(Why.NO_VALUE, f"{under} is 0")
         ratio = parts[0] / parts[1]
         if least <= ratio <= most:
             return ratio

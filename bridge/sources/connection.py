@@ -18,7 +18,7 @@ from paho.mqtt.reasoncodes import ReasonCode
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from bridge.access.failure import Failure, failure_of
-from bridge.sources.packets import PacketError, Packets
+from bridge.sources.packets import PacketError, Packets, Skipped
 
 if TYPE_CHECKING:
     from paho.mqtt.client import SocketLike
@@ -113,24 +113,22 @@ class Connection(asyncio.Protocol):
     """Handshake, subscriptions, messages and keep-alive of one connection.
 
     Messages are kept back until ``release``, so that nothing is heard before the source is up.
-    ``take`` gets the messages of one read together. No future here ever fails: each ends with a
-    result that says what happened.
+    ``take`` gets those of one read together, in order, the ones that were too long included. No
+    future here ever fails: each ends with a result that says what happened.
     """
 
     def __init__(
         self,
-        take: Callable[[Sequence[Message]], None],
-        skipped: Callable[[Sequence[str]], None],
+        take: Callable[[Sequence[Message | Skipped]], None],
     ) -> None:
         loop = asyncio.get_running_loop()
         self._loop = loop
         self._take = take
-        self._report_skipped = skipped
         self._packets = Packets(MOST_BYTES)
         self._client: _Client | None = None
         self._transport: asyncio.Transport | None = None
-        self._messages: list[Message] = []
-        self._held: list[Message] | None = []
+        self._messages: list[Message | Skipped] = []
+        self._held: list[Message | Skipped] | None = []
         self._held_bytes = 0
         self._last_read = loop.time()
         self._tick: asyncio.TimerHandle | None = None
@@ -216,13 +214,12 @@ class Connection(asyncio.Protocol):
         packets.feed(data)
         try:
             while packets.advance():
+                self._collect_skipped()
                 client.loop_read()
         except PacketError as error:
             self._give_up(Failure(str(error), "check that the port is the broker's"))
         self._flush()
-        if packets.skipped:
-            skipped, packets.skipped = packets.skipped, []
-            self._report_skipped(skipped)
+        self._collect_skipped()
         if self._messages:
             self._deliver()
 
@@ -274,12 +271,17 @@ class Connection(asyncio.Protocol):
 
     # Ours.
 
+    def _collect_skipped(self) -> None:
+        if self._packets.skipped:
+            self._messages += self._packets.skipped
+            self._packets.skipped.clear()
+
     def _deliver(self) -> None:
         messages, self._messages = self._messages, []
         if self._held is None:
             self._take(messages)
             return
-        self._held_bytes += sum(len(message.payload) for message in messages)
+        self._held_bytes += sum(len(each.payload) for each in messages if isinstance(each, Message))
         if self._held_bytes > _MOST_HELD_BYTES:
             self._give_up(Failure("more retained messages than fit in memory", "narrow the topics"))
         self._held += messages

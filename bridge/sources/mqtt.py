@@ -16,11 +16,10 @@ from bridge.access.credentials import Credentials
 from bridge.access.failure import NO_SUCH_NAME, AccessError, Failure, failure_of
 from bridge.access.tls import check_pin, context_of
 from bridge.engine.actions import Note, Scalar
-from bridge.engine.events import Event, Heard, SourceLost, SourceUp
+from bridge.engine.events import Event, Heard, SourceLost, SourceUp, TooLarge
 from bridge.engine.site import Broker
 from bridge.facts.moment import Moment
 from bridge.sources.connection import (
-    MOST_BYTES,
     TAKEN_OVER,
     UNSUPPORTED_VERSION,
     Connection,
@@ -29,6 +28,7 @@ from bridge.sources.connection import (
     Message,
     Version,
 )
+from bridge.sources.packets import Skipped
 
 #: Longest wait for an address, a connection and TLS together, and for each answer of the broker.
 CONNECT_TIMEOUT_S: Final = 10.0
@@ -101,8 +101,6 @@ class MqttSource:
         self._held = False
         self._noted: tuple[str, str] | None = None
         self._noted_refusals: Sequence[str] = ()
-        #: Messages that were too long, ever.
-        self.dropped = 0
 
     def __repr__(self) -> str:
         state = "up" if self._connection else "not up"
@@ -155,7 +153,7 @@ class MqttSource:
         async with asyncio.timeout(CONNECT_TIMEOUT_S):
             connected = await _connected_socket(broker.host, broker.port)
             transport, connection = await asyncio.get_running_loop().create_connection(
-                lambda: Connection(self._take, self._drop),
+                lambda: Connection(self._take),
                 sock=connected,
                 ssl=context,
                 server_hostname=broker.host if context else None,
@@ -284,24 +282,16 @@ class MqttSource:
 
     # What is heard.
 
-    def _take(self, messages: Sequence[Message]) -> None:
+    def _take(self, messages: Sequence[Message | Skipped]) -> None:
         now = self._clock()
         name = self._broker.name
-        for message in messages:
-            self._feed(Heard(name, message.topic, message.payload, message.retained), now)
-
-    def _drop(self, topics: Sequence[str]) -> None:
-        for topic in topics:
-            self.dropped += 1
-            # At 1, 10, 100...: a printer that goes on so must not fill the log.
-            if str(self.dropped).strip("0") == "1":
-                self._say(
-                    "warning",
-                    "message dropped",
-                    topic=topic,
-                    why=f"longer than {MOST_BYTES} bytes",
-                    count=self.dropped,
-                )
+        for each in messages:
+            event: Event
+            if isinstance(each, Message):
+                event = Heard(name, each.topic, each.payload, each.retained)
+            else:
+                event = TooLarge(name, each.topic, each.size, each.retained)
+            self._feed(event, now)
 
     def _say(self, level: Level, event: str, **fields: Scalar) -> None:
         about: dict[str, Scalar] = {"broker": self._broker.name, "address": self._address}

@@ -7,6 +7,7 @@ refuse it.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 PUBLISH: Final = 3
@@ -18,10 +19,20 @@ class PacketError(Exception):
     """The stream is not MQTT."""
 
 
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """A message that was too long: ``size`` in bytes, of the packet without its fixed header."""
+
+    topic: str
+    size: int
+    retained: bool
+
+
 class Packets:
     """Feed it what arrives; it hands out whole packets and skips those over ``most_bytes``.
 
-    ``skipped`` collects the topics of messages that were too long, for the caller to take.
+    ``skipped`` collects the messages that were too long and came before the packet handed out, for
+    the caller to take.
     """
 
     __slots__ = ("_buffer", "_end", "_most_bytes", "_read", "_skip", "skipped")
@@ -34,7 +45,7 @@ class Packets:
         self._end = 0
         #: How many bytes of a packet that is too long are still to come.
         self._skip = 0
-        self.skipped: list[str] = []
+        self.skipped: list[Skipped] = []
 
     def feed(self, data: bytes) -> None:
         """Take what was read from the stream."""
@@ -86,13 +97,15 @@ class Packets:
     def _skip_to(self, body: int, end: int) -> bool:
         """Leave a packet out that is too long; false until enough is there to name its topic."""
         topic = ""
-        if self._buffer[self._read] >> 4 == PUBLISH:
+        head = self._buffer[self._read]
+        if head >> 4 == PUBLISH:
             topic_at = body + 2
             topic_end = topic_at + int.from_bytes(self._buffer[body:topic_at], "big")
             if len(self._buffer) < topic_at or len(self._buffer) < topic_end:
                 return False
             topic = self._buffer[topic_at:topic_end].decode(errors="replace")
-        self.skipped.append(topic)
+        # §3.3.1: the lowest bit of a message's first byte says that it was stored.
+        self.skipped.append(Skipped(topic, end - body, bool(head & 1)))
         there = min(end, len(self._buffer))
         self._skip = end - there
         self._end = there

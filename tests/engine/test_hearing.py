@@ -7,10 +7,10 @@ from itertools import pairwise
 import pytest
 
 from bridge.engine.actions import Ask, Poll
-from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, SourceLost, SourceUp
+from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, SourceLost, SourceUp, TooLarge
 from bridge.engine.hearing import TROUBLES_KEPT
 from bridge.facts.words import MOST_WORDS
-from tests.engine.workroom import PAGE, REPLY_MS, SHED, TOPIC, World, heard, kinds, said
+from tests.engine.workroom import FRESH_MS, PAGE, REPLY_MS, SHED, TOPIC, World, heard, kinds, said
 
 WORKING_MS, RESTING_MS = 5000, 20_000
 
@@ -153,6 +153,116 @@ def test_a_message_that_can_be_read_ends_the_trouble(body: bytes) -> None:
     assert world.core.view().printers["kestrel"].troubles == ()
 
 
+@pytest.mark.parametrize("known", [True, False], ids=["known before", "never heard"])
+def test_an_empty_message_is_told_once_and_counted(known: bool) -> None:
+    """It takes away what was known, on one address alone, until something is heard again."""
+    world = World().begin()
+    if known:
+        world.feed(heard(said(doing="aside")))
+    for _ in range(3):
+        world.feed(heard(b""))
+        world.feed(heard(b"", topic="alder/kestrel/snag/2"))
+    told = world.notes("message not taken")
+    assert [(note["printer"], note["address"], note["why"]) for note in told] == [
+        ("kestrel", topic, "empty: what was held is gone")
+        for topic in (TOPIC, "alder/kestrel/snag/2")
+    ]
+    assert world.core.view().counts["refused: empty: what was held is gone"] == 6
+    assert world.rule() == "silent"
+    world.feed(heard(said(doing="aside")))
+    assert world.rule() == "idle"
+    assert [text.partition(":")[0] for text in world.core.view().printers["kestrel"].troubles] == [
+        "alder/kestrel/snag/2"
+    ]
+
+
+def test_a_message_that_was_too_large_to_keep_is_one_that_cannot_be_read() -> None:
+    """Told once, counted, and what is held goes on ageing until it no longer counts."""
+    world = World().begin()
+    world.feed(heard(said(doing="aside")))
+    for _ in range(3):
+        world.feed(TooLarge(SHED, TOPIC, 10 << 20))
+    (note,) = world.notes("message not taken")
+    assert (note["printer"], note["address"]) == ("kestrel", TOPIC)
+    assert (note["why"], note["detail"]) == ("larger than 1048576 bytes", "10485760 bytes")
+    counts = world.core.view().counts
+    assert counts["refused: larger than 1048576 bytes"] == 3
+    assert counts["messages"] == 4
+    assert world.rule() == "idle"
+    world.run_for(FRESH_MS + 1)
+    assert world.rule() == "silent"
+    assert "could not be read" in str(world.core.view().printers["kestrel"].facts["state"])
+
+
+def test_a_stored_message_that_was_too_large_is_not_what_is_held() -> None:
+    """As any stored one that differs from what was heard: which is right cannot be told."""
+    world = World().begin()
+    world.feed(heard(said(doing="aside")))
+    world.feed(TooLarge(SHED, TOPIC, 10 << 20, retained=True))
+    (note,) = world.notes("message not taken")
+    assert str(note["why"]).startswith("a stored message that differs")
+    assert world.rule() == "silent"
+
+
+@pytest.mark.parametrize(
+    ("page", "fact", "why", "detail", "counted"),
+    [
+        (
+            {"share": "much"},
+            "progress",
+            "not the kind of value expected",
+            "'much' is no number",
+            "values of another kind",
+        ),
+        (
+            {"share": {"of": 7}},
+            "progress",
+            "not the kind of value expected",
+            "an object is no number",
+            "values of another kind",
+        ),
+        ({"share": 1.5}, "progress", "outside what it can be", "1.5", "values out of range"),
+    ],
+)
+def test_a_value_that_a_fact_cannot_be_is_told_once_and_counted(
+    page: dict[str, object], fact: str, why: str, detail: str, counted: str
+) -> None:
+    """With the printer, the fact and what it was; counted anew when something else was between."""
+    world = World().begin()
+    for share in (page["share"], page["share"], 0.5, page["share"]):
+        world.feed(heard(said(share=share)))
+    assert world.notes("value not taken, its fact is unknown") == [
+        {"printer": "kestrel", "fact": fact, "why": why, "detail": detail}
+    ]
+    assert world.core.view().counts[counted] == 2
+
+
+def test_a_number_that_drifts_out_of_its_range_does_not_fill_the_log() -> None:
+    """One line for all of them; each is counted."""
+    world = World().begin()
+    for number in range(50):
+        world.feed(heard(said(share=2.0 + number)))
+    assert len(world.notes("value not taken, its fact is unknown")) == 1
+    assert world.core.view().counts["values out of range"] == 50
+
+
+def test_values_of_ever_new_kinds_do_not_fill_the_log() -> None:
+    """After as many as of words, the printer has been told on often enough."""
+    world = World().begin()
+    for number in range(2 * MOST_WORDS):
+        world.feed(heard(said(share=f"much {number}")))
+    assert len(world.notes("value not taken, its fact is unknown")) == MOST_WORDS
+    assert world.core.view().counts["values of another kind"] == 2 * MOST_WORDS
+
+
+@pytest.mark.parametrize("snag", [7, "reel", ["spool", "reel"]])
+def test_what_leaves_the_reasons_open_is_counted(snag: object) -> None:
+    """A word among others too: there may be more than is known."""
+    world = World().begin()
+    world.feed(heard(said(snag=snag)))
+    assert world.core.view().counts["words without a mapping"] == 1
+
+
 def test_a_flood_of_bad_addresses_fills_neither_memory_nor_log() -> None:
     """Each is counted; past a bound none is remembered or told."""
     world = World().begin()
@@ -175,10 +285,12 @@ def test_a_word_without_a_mapping_is_told_once() -> None:
         {"printer": "kestrel", "fact": "state", "word": "adrift"},
         {"printer": "kestrel", "fact": "state", "word": "aground"},
     ]
-    assert world.core.view().printers["kestrel"].words == (
-        ("state", "aground"),
-        ("state", "adrift"),
-    )
+    kept = world.core.view().printers["kestrel"].words
+    assert [(each.fact, each.word, each.count) for each in kept] == [
+        ("state", "aground", 1),
+        ("state", "adrift", 3),
+    ]
+    assert world.core.view().counts["words without a mapping"] == 4
 
 
 def test_a_printer_of_ever_new_words_does_not_fill_the_log() -> None:

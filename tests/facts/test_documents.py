@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from bridge.facts.decoding import Refusal, Unreadable
 from bridge.facts.documents import AHEAD_MS, MessageState
 from bridge.facts.held import MOST_ADDRESSES, Held, Outcome, Taken
 from bridge.facts.moment import Moment
@@ -21,6 +22,10 @@ START = Moment(10_000, 1_768_478_400_000)
 GAIT = status(only=Only(compile_place("/on"), ("gait", 1)))
 
 
+#: A body that its source did not keep.
+NOT_KEPT = Refusal(Unreadable.TOO_LARGE, "10485760 bytes")
+
+
 def _state(
     message: Message, *, many: bool = False, means_empty: bool = False, zone: ZoneInfo = UTC
 ) -> MessageState:
@@ -33,7 +38,7 @@ def _state(
 def _take(
     state: MessageState, said: object, ms: int = 0, *, retained: bool = False, part: str = ""
 ) -> tuple[Outcome, Held]:
-    body = said if isinstance(said, bytes) or said is None else json.dumps(said).encode()
+    body = said if isinstance(said, bytes | Refusal | None) else json.dumps(said).encode()
     return state.take(part or "a", (part,), body, START.at(START.ms + ms), retained=retained)
 
 
@@ -49,10 +54,11 @@ def _take(
         (b"\xff\xfe", Taken.NOT_UTF8),
         (b"[" * 1000, Taken.TOO_DEEP),
         (b" " * (10 << 20), Taken.TOO_LARGE),
+        (NOT_KEPT, Taken.TOO_LARGE),
         (None, Taken.NOTHING_TO_RENEW),
     ],
 )
-def test_a_first_message(body: bytes | None, taken: Taken) -> None:
+def test_a_first_message(body: object, taken: Taken) -> None:
     """Taken, or one reason why not."""
     outcome, held = _take(_state(status()), body)
     assert outcome.taken is taken
@@ -60,8 +66,8 @@ def test_a_first_message(body: bytes | None, taken: Taken) -> None:
     assert (held.why is None) is (taken is Taken.TAKEN)
 
 
-@pytest.mark.parametrize("body", [b"{", b"[" * 1000, b"NaN", b"\xff", b" " * (2 << 20)])
-def test_an_unreadable_message_leaves_the_document_to_age(body: bytes) -> None:
+@pytest.mark.parametrize("body", [b"{", b"[" * 1000, b"NaN", b"\xff", b" " * (2 << 20), NOT_KEPT])
+def test_an_unreadable_message_leaves_the_document_to_age(body: object) -> None:
     """It neither replaces nor renews; once the document expires, this is why."""
     state = _state(status())
     _take(state, {"m": 20})
@@ -279,6 +285,8 @@ def test_a_beat_that_still_stands_after_a_loss() -> None:
         ({"on": "gait", "m": 2}, True, Taken.RETAINED_DIFFERS, ABSENT),
         ({"on": "gait"}, False, Taken.RENEWED, {"on": "gait"}),
         (b"{", False, Taken.UNREADABLE_JSON, {"on": "gait"}),
+        # Which of the two it was cannot be told: the more careful of both.
+        (NOT_KEPT, False, Taken.TOO_LARGE, {"on": "gait"}),
         (b"", False, Taken.CLEARED, ABSENT),
     ],
 )

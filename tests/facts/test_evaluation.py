@@ -73,7 +73,7 @@ PROGRESS = rule("progress", Alternative(ratio=("layer", "layers")))
         ("0 of 40", 0.0),
         ("40 of 40", 1.0),
         ("41 of 40", Why.OUT_OF_RANGE),
-        ("0 of 0", Why.OUT_OF_RANGE),
+        ("0 of 0", Why.NO_VALUE),
         ("x of 40", Why.WRONG_TYPE),
         ("nothing", Why.ABSENT),
     ],

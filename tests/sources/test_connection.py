@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 import pytest
 
 from bridge.sources import connection as subject
 from bridge.sources.connection import Connection, Hello, Message
+from bridge.sources.packets import Skipped
 from tests.conftest import Mosquitto, Recorder
 from tests.serving import speaking
 from tests.sources.brokers import OddBroker
@@ -18,15 +19,11 @@ pytestmark = pytest.mark.asyncio
 
 
 @asynccontextmanager
-async def connected(port: int, taken: list[Message]) -> AsyncIterator[Connection]:
+async def connected(port: int, taken: list[Message | Skipped]) -> AsyncIterator[Connection]:
     """A connection that has greeted, closed at the end."""
-
-    def skipped(topics: Sequence[str]) -> None:
-        pytest.fail(f"nothing is too long here: {topics}")
-
     loop = asyncio.get_running_loop()
     _, connection = await loop.create_connection(
-        lambda: Connection(taken.extend, skipped), "127.0.0.1", port
+        lambda: Connection(taken.extend), "127.0.0.1", port
     )
     connection.greet(Hello("5", "lampwright-test", 30))
     try:
@@ -42,7 +39,7 @@ async def test_messages_are_kept_back_until_release(
     """What comes with the subscription waits; then all of it comes, in order."""
     for number in range(3):
         mosquitto.publish(f"bench/{number}", b"%d" % number, "-r")
-    taken: list[Message] = []
+    taken: list[Message | Skipped] = []
     async with connected(mosquitto.port, taken) as connection:
         assert not (await connection.accepted).is_failure
         connection.subscribe(["bench/0", "bench/1", "bench/2"], "5")
@@ -58,12 +55,34 @@ async def test_messages_are_kept_back_until_release(
     assert taken[3] == Message("bench/1", b"new", retained=False)
 
 
+async def test_what_is_too_long_keeps_its_place(mosquitto: Mosquitto, recorder: Recorder) -> None:
+    """Kept back with the others, and told among them, in the order in which all of it came."""
+    too_long = subject.MOST_BYTES + 1
+    mosquitto.publish("bench/0", b"first", "-r")
+    mosquitto.publish("bench/1", bytes(too_long), "-r")
+    mosquitto.publish("bench/2", b"last", "-r")
+    taken: list[Message | Skipped] = []
+    async with connected(mosquitto.port, taken) as connection:
+        assert not (await connection.accepted).is_failure
+        connection.subscribe(["bench/0", "bench/1", "bench/2"], "5")
+        assert await connection.subscribed == ()
+        assert taken == []
+        connection.release()
+        await recorder.until(lambda: len(taken) == 3)
+    # The packet: its topic with two bytes of length before it, no properties, the payload.
+    assert taken == [
+        Message("bench/0", b"first", retained=True),
+        Skipped("bench/1", 2 + len("bench/1") + 1 + too_long, retained=True),
+        Message("bench/2", b"last", retained=True),
+    ]
+
+
 async def test_what_is_kept_back_is_bounded(
     mosquitto: Mosquitto, recorder: Recorder, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A broker full of large retained messages ends in a sentence, not in a full memory."""
     monkeypatch.setattr(subject, "_MOST_HELD_BYTES", 1000)
-    taken: list[Message] = []
+    taken: list[Message | Skipped] = []
     async with connected(mosquitto.port, taken) as connection:
         await connection.accepted
         connection.subscribe(["bench/#"], "5")

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.sources.packets import PacketError, Packets
+from bridge.sources.packets import PacketError, Packets, Skipped
 
 
 def length_bytes(length: int) -> bytes:
@@ -96,7 +96,8 @@ def test_a_packet_that_is_too_long_is_skipped_alone(size: int, length: int) -> N
         packets.feed(stream[start : start + size])
         found += drain(packets)
     assert found == [before, after]
-    assert packets.skipped == ["bench/b"]
+    packet_bytes = 2 + len("bench/b") + length
+    assert packets.skipped == [Skipped("bench/b", packet_bytes, retained=False)]
 
 
 def test_the_longest_that_is_taken() -> None:
@@ -104,7 +105,16 @@ def test_the_longest_that_is_taken() -> None:
     packets = Packets(20)
     packets.feed(publish("top", b"x" * 15) + publish("top", b"x" * 16))
     assert len(drain(packets)) == 1
-    assert packets.skipped == ["top"]
+    assert packets.skipped == [Skipped("top", 21, retained=False)]
+
+
+def test_a_stored_message_that_is_too_long_is_known_as_one() -> None:
+    """MQTT 5.0 §3.3.1.3: the lowest bit of its first byte."""
+    packets = Packets(20)
+    live = publish("top", b"x" * 16)
+    packets.feed(bytes((live[0] | 1,)) + live[1:])
+    assert drain(packets) == []
+    assert packets.skipped == [Skipped("top", 21, retained=True)]
 
 
 def test_other_packets_that_are_too_long_have_no_topic() -> None:
@@ -112,7 +122,7 @@ def test_other_packets_that_are_too_long_have_no_topic() -> None:
     packets = Packets(20)
     packets.feed(b"\x90" + length_bytes(30) + b"x" * 30 + publish("top", b""))
     assert drain(packets) == [publish("top", b"")]
-    assert packets.skipped == [""]
+    assert packets.skipped == [Skipped("", 30, retained=False)]
 
 
 def test_a_stream_that_is_not_mqtt() -> None:
