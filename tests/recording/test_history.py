@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 import pytest
