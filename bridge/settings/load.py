@@ -44,9 +44,13 @@ from bridge.settings.wording import read_model
 M = TypeVar("M", bound=Keys)
 
 
-def load_site(directory: Path) -> Site:
-    """The site in a directory. Raises ``SettingsError`` with every problem of every file."""
+def load_site(directory: Path, instead: Mapping[str, str] | None = None) -> Site:
+    """The site in a directory. Raises ``SettingsError`` with every problem of every file.
+
+    ``instead``: texts that are read in place of files, by their path within the site.
+    """
     texts, problems = read_files(directory)
+    texts |= instead or {}
     site = _Loading(directory, texts, problems).site() if texts else None
     if site is None or problems:
         raise SettingsError(problems)
@@ -132,7 +136,7 @@ class _Loading:
             off_watch=keys.off_watch,
             alarms=alarms,
             prompts=prompts,
-            buttons=self._buttons(keys, rules and rules[0], maker, spot),
+            buttons=self._buttons(keys, None if rules is None else rules[0], maker, spot),
             texts=dict(self.texts),
         )
 
@@ -208,8 +212,10 @@ class _Loading:
             directory=self.directory,
             brokers=maker.brokers,
             printers=Names("printer", "site.yaml", frozenset(keys.printers)),
-            alarms=Names("alarm", "rules.yaml", _named(rules and rules.alarms)),
-            prompts=Names("prompt", "rules.yaml", _named(rules and rules.prompts)),
+            alarms=Names("alarm", "rules.yaml", None if rules is None else frozenset(rules.alarms)),
+            prompts=Names(
+                "prompt", "rules.yaml", None if rules is None else frozenset(rules.prompts)
+            ),
             endpoints=maker.endpoints,
         ).make(keys, spot)
 
@@ -248,10 +254,6 @@ class _Loading:
     def _check_names(self, keys: SiteFile, spot: Spot) -> None:
         for section in ("brokers", "printers", "controllers", "segments"):
             refuse_clashes(spot.at(section), getattr(keys, section))
-
-
-def _named(things: Mapping[str, object] | None) -> frozenset[str] | None:
-    return None if things is None else frozenset(things)
 
 
 def _unread(what: str) -> Names:

@@ -24,7 +24,7 @@ from bridge.settings.site_file import Printer as PrinterKeys
 from bridge.settings.spot import Spot
 
 _HTTP: Final = ("http://", "https://")
-_LEAST_POLL_MS: Final = 1000
+LEAST_POLL_MS: Final = 1000
 
 
 @dataclass(slots=True)
@@ -122,7 +122,7 @@ class PrinterMaker:
     def _check_poll(self, poll: Poll | None, spot: Spot) -> None:
         for key in ("working", "resting") if poll else ():
             interval: int = getattr(poll, key)
-            if interval < _LEAST_POLL_MS:
+            if interval < LEAST_POLL_MS:
                 spot.at(key).wrong(f"{in_words(interval)} is too often, expected at least 1s")
 
     def _inputs(self, model: ReaderFile, addresses: _Addresses, filler: Filler) -> Iterator[Input]:

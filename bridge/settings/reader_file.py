@@ -9,7 +9,7 @@ from bridge.settings.nearest import listed, shown
 from bridge.settings.quantities import SomeTime
 from bridge.settings.rules_file import fact_key
 from bridge.settings.shapes import BY_SHAPE, Json, KeepGoing, Keys, Name, Value, matching, sentence
-from bridge.settings.site_file import Text
+from bridge.settings.site_file import OneOrMore, Text
 
 InstantForm = Literal["epoch s", "epoch ms", "iso 8601"]
 
@@ -34,14 +34,11 @@ class Request(Keys):
     )
 
 
-Sort = Annotated[Annotated[Value, Tag("=scalar")] | Annotated[list[Value], Tag("=list")], BY_SHAPE]
-
-
 class Only(Keys):
     """What tells a message from others on the same address."""
 
     at: str = Field(description="Place that tells them apart.")
-    is_: Sort = Field(alias="is", description="What stands there in this message.")
+    is_: OneOrMore = Field(alias="is", description="What stands there in this message.")
 
 
 class Message(Keys):

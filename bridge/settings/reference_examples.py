@@ -26,6 +26,8 @@ segments:
   door-frame: {on: door, number: 1, first: 0, length: 120, printers: [kestrel], table: wall}
   door-sill: {on: door, number: 2, first: 120, length: 30}
 sets: {doorway: [door-frame, door-sill]}
+buttons:
+  lathe: {broker: shed, topic: alder/lathe/button, is: pressed, wishes: acknowledge}
 resting: warm
 off_watch: not-known""",
     "AccessKeys": "{basic: plover-login, ca: certificates/club.pem}",
@@ -34,6 +36,14 @@ url: mqtts://broker.club.example
 credential: shed-broker
 keep_alive: 15s
 tls: {ca: certificates/club.pem}""",
+    "Button": """\
+broker: shed
+topic: alder/lathe/button
+at: /act
+is: pressed
+wishes: acknowledge
+printers: [kestrel]
+who: the button at the lathe""",
     "Controller": """\
 url: http://door.club.example
 dialect: bars

@@ -8,6 +8,9 @@ from bridge.settings.quantities import Length, SomeTime
 from bridge.settings.shapes import BY_SHAPE, Credential, KeepGoing, Keys, Later, Name, Value
 
 Text = Annotated[str, Field(min_length=1)]
+OneOrMore = Annotated[
+    Annotated[Value, Tag("=scalar")] | Annotated[list[Value], Tag("=list")], BY_SHAPE
+]
 
 
 class Tls(Keys):
@@ -204,6 +207,52 @@ class Segment(Keys):
     drift: Later = None
 
 
+class Button(Keys):
+    """A push-button, or anything else that sends text or JSON: what is wished by pressing it."""
+
+    broker: Name | None = Field(default=None, description="The broker of its topic.")
+    topic: Text | None = Field(
+        default=None, description="MQTT topic filter that it is heard on, + and # are wildcards."
+    )
+    url: Text | None = Field(
+        default=None,
+        description="http:// or https:// address that is asked, where it has no topic.",
+    )
+    every: SomeTime | None = Field(
+        default=None, description="How often its URL is asked, at least 1s; 1s where not said."
+    )
+    access: Access | None = Field(default=None, description="How requests to its URL are let in.")
+    at: str | None = Field(
+        default=None,
+        description="Place in a JSON message: a JSON Pointer or a JSONPath; without, it is a text.",
+    )
+    is_: OneOrMore | None = Field(
+        default=None,
+        alias="is",
+        description="What it says when it is pressed, or a list; without, whatever it says.",
+    )
+    counts: Literal["messages", "changes"] | None = Field(
+        default=None,
+        description="messages: each one presses, as topics do where not said; changes: only what"
+        " differs from the one before, as URLs always do, and a number only when it grew.",
+    )
+    wishes: Literal["acknowledge", "reset", "collected"] = Field(
+        description="What is wished of all that waits for it at that moment."
+    )
+    printers: Annotated[list[Name], Field(min_length=1)] | None = Field(
+        default=None, description="The printers it is about; all of them where left out."
+    )
+    alarms: Annotated[list[Name], Field(min_length=1)] | None = Field(
+        default=None, description="The alarms that it acknowledges or resets; else all."
+    )
+    prompts: Annotated[list[Name], Field(min_length=1)] | None = Field(
+        default=None, description="The prompts of which it says that they are collected; else all."
+    )
+    who: Text | None = Field(
+        default=None, description="Who is said to have wished it; where left out, the button."
+    )
+
+
 class SiteFile(Keys):
     """The workroom: brokers, printers, controllers and segments."""
 
@@ -224,6 +273,9 @@ class SiteFile(Keys):
         default={},
         description="Names for several segments at once; the set of them all is called all.",
     )
+    buttons: Annotated[dict[Name, Button], KeepGoing] = Field(
+        default={}, description="Push-buttons by name, for wishes about alarms and prompts."
+    )
     resting: Name | None = Field(
         default=None, description="The resting scene of segments that name none of their own."
     )
@@ -232,7 +284,6 @@ class SiteFile(Keys):
     )
     supplies: Later = None
     holds: Later = None
-    wishes: Later = None
     quiet_hours: Later = None
     view: Later = None
     bridges: Later = None
