@@ -63,7 +63,6 @@ class Journal:
     def __init__(
         self,
         path: Path,
-        site: Path,
         *,
         note: Callable[[Note], None],
         feed: Feed,
@@ -71,7 +70,7 @@ class Journal:
         pace: Pace = Pace(),
     ) -> None:
         self._path, self._note, self._feed, self._now, self._pace = path, note, feed, now, pace
-        self._file = JournalFile(path, site, lambda: now().wall_ms)
+        self._file = JournalFile(path, lambda: now().wall_ms)
         self._thread = DiskThread("journal")
         self._states: dict[tuple[str, str, str], StateRecord] = {}
         self._history: deque[Happening] = deque()

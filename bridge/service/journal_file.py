@@ -66,8 +66,8 @@ class Opened:
 class JournalFile:
     """One journal, one connection. Not for two threads at once."""
 
-    def __init__(self, path: Path, site: Path, wall_ms: Callable[[], int | None]) -> None:
-        self._path, self._site, self._wall_ms = path, site, wall_ms
+    def __init__(self, path: Path, wall_ms: Callable[[], int | None]) -> None:
+        self._path, self._wall_ms = path, wall_ms
         self._lock = SiteLock(path.with_name(f"{path.name}-lock"))
         self._is_locked = False
         self._connection: sqlite3.Connection | None = None
@@ -127,7 +127,7 @@ class JournalFile:
         self._connection = connection
         _check(self._path, connection)
         store = Store(connection)
-        store.prepare(f"lampwright {__version__}", str(self._site.resolve()))
+        store.prepare(f"lampwright {__version__}")
         self._store = store
         # The names of new files are in the directory, which nobody else syncs.
         _sync_folder(self._path.parent)

@@ -167,7 +167,7 @@ class Store:
         self._connection = connection
         self._commits = 0
 
-    def prepare(self, written_by: str, site: str) -> None:
+    def prepare(self, written_by: str) -> None:
         """Make what is missing. It writes in any case, to learn whether that is possible."""
         for pragma in SETTINGS:
             self._run(pragma)
@@ -178,7 +178,6 @@ class Store:
                     self._run(table)
                 self._run(_PUT_META, ("schema", SCHEMA))
             self._run(_PUT_META, ("written_by", written_by))
-            self._run(_PUT_META, ("site", site))
 
     def commit(self, batch: Batch) -> None:
         """Keep all of it, or raise the database's error and keep nothing of it."""

@@ -33,7 +33,6 @@ def journal_at(path: Path, recorder: Recorder, pace: Pace = SLOW) -> Journal:
     """A journal that tells the recorder."""
     return Journal(
         path,
-        path.parent,
         note=recorder.note,
         feed=recorder.feed,
         now=recorder.clock,
@@ -337,7 +336,7 @@ async def main(path):
         os.write(1, b"%d\\n" % event.number)
     def note(note):
         os.write(1, f"{note}\\n".encode())
-    journal = Journal(path, path.parent, note=note, feed=feed, now=now)
+    journal = Journal(path, note=note, feed=feed, now=now)
     await journal.open()
     task = asyncio.create_task(journal.run())
     number = int(sys.argv[2])

@@ -25,7 +25,7 @@ WALL_MS = 1_795_629_900_000
 
 def journal(folder: Path) -> JournalFile:
     """The journal in a folder of its own below this one."""
-    return JournalFile(folder / "state" / "it.db", folder, lambda: WALL_MS)
+    return JournalFile(folder / "state" / "it.db", lambda: WALL_MS)
 
 
 def restored(opened: Opened) -> tuple[StateRecord, ...]:
@@ -243,7 +243,7 @@ if os.geteuid() == 0:
     os.setgroups([])
     os.setgid(65534)
     os.setuid(65534)
-file = JournalFile(path, path.parent, lambda: None)
+file = JournalFile(path, lambda: None)
 opened = file.open()
 print(opened.why_off)
 print([each.occurrence for each in opened.kept.records] if opened.kept else None)
@@ -307,7 +307,7 @@ from bridge.service.journal_file import JournalError, JournalFile
 from bridge.service.journal_store import Batch
 from tests.service.records import alarm, line
 path = Path(sys.argv[1])
-file = JournalFile(path, path.parent, lambda: None)
+file = JournalFile(path, lambda: None)
 file.open()
 file.commit(Batch((alarm(1),)))
 unlimited = resource.getrlimit(resource.RLIMIT_FSIZE)[1]

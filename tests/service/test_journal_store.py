@@ -36,17 +36,16 @@ def connection() -> Iterator[sqlite3.Connection]:
 def store(connection: sqlite3.Connection) -> Store:
     """A journal that was begun."""
     store = Store(connection)
-    store.prepare("lampwright test", "/etc/lampwright")
+    store.prepare("lampwright test")
     return store
 
 
 def test_a_journal_says_what_wrote_it(connection: sqlite3.Connection, store: Store) -> None:
-    """Its schema, the program's version, the site; preparing it twice changes the program's."""
-    store.prepare("lampwright next", "/etc/lampwright")
+    """Its schema and the program's version; preparing it twice changes the program's."""
+    store.prepare("lampwright next")
     assert version_of(connection) == SCHEMA
     assert dict(connection.execute("SELECT name, value FROM meta")) == {
         "schema": SCHEMA,
-        "site": "/etc/lampwright",
         "written_by": "lampwright next",
     }
 

@@ -61,7 +61,7 @@ def write(folder: Path, chance: Random, *pragmas: str, starts: int = 3) -> Story
     for start in range(starts):
         connection = apsw.Connection(str(folder / "it.db"), vfs=disk.name)
         store = Store(connection)
-        store.prepare("test", "here")
+        store.prepare("test")
         for pragma in (_OFTEN, *pragmas):
             list(connection.execute(pragma))
         for _ in range(COMMITS // starts):
@@ -95,7 +95,7 @@ def story(tmp_path_factory: pytest.TempPathFactory) -> Story:
 def found(folder: Path) -> _Content | str:
     """What the daemon finds, or why it finds nothing."""
     path = folder / "it.db"
-    file = JournalFile(path, folder, lambda: None)
+    file = JournalFile(path, lambda: None)
     opened = file.open()
     file.close()
     if opened.kept is None:
