@@ -32,11 +32,13 @@ class Manner:
 
     ``sends``: requests go to controllers; a dry run sends none. ``polls``: printers are polled and
     asked. ``client_id_suffix`` keeps a dry run from taking over the daemon's place at the broker.
+    ``record`` is told of every event and what came of it.
     """
 
     sends: bool = True
     polls: bool = True
     client_id_suffix: str = ""
+    record: Callable[[Event, Moment, list[Action]], None] | None = None
 
 
 class Daemon:
@@ -84,7 +86,7 @@ class Daemon:
         self._brokers = {name: self._mqtt(name) for name in self._site.brokers}
         now = self._clock.now()
         self._clock.stepped(now)
-        self._perform(self._core.handle(Started(seed=os.urandom(8).hex()), now))
+        self._handle(Started(seed=os.urandom(8).hex()), now)
         self.feed(Settings(self._site, self._digest), now)
         try:
             async with asyncio.TaskGroup() as tasks:
@@ -105,17 +107,9 @@ class Daemon:
 
     def _mqtt(self, name: str) -> MqttSource:
         broker = self._site.brokers[name]
-        filters = sorted(
-            {
-                given.address
-                for printer in self._site.printers.values()
-                for given in printer.inputs
-                if given.source == name
-            }
-        )
         return MqttSource(
             broker,
-            filters,
+            _filters(self._site, name),
             self.feed,
             self._clock.now,
             self._credentials,
@@ -127,11 +121,17 @@ class Daemon:
     def feed(self, event: Event, now: Moment) -> None:
         """Hand an event to the core and do what it wants."""
         if self._clock.stepped(now):
-            self._perform(self._core.handle(ClockChanged(), now))
-        self._perform(self._core.handle(event, now))
+            self._handle(ClockChanged(), now)
+        self._handle(event, now)
         self._arm(now.ms)
         if self._changed is not None:
             self._changed()
+
+    def _handle(self, event: Event, now: Moment) -> None:
+        actions = self._core.handle(event, now)
+        if self._manner.record is not None:
+            self._manner.record(event, now, actions)
+        self._perform(actions)
 
     def _perform(self, actions: list[Action]) -> None:
         for action in actions:
@@ -192,3 +192,11 @@ class Daemon:
     def _due(self) -> None:
         self._timer, self._timer_ms = None, None
         self.feed(Due(), self._clock.now())
+
+
+def _filters(site: Site, broker: str) -> list[str]:
+    """What is to be heard at a broker: the messages of printers, and buttons."""
+    heard = [given for printer in site.printers.values() for given in printer.inputs]
+    of_printers = {given.address for given in heard if given.source == broker}
+    of_buttons = {each.address for each in site.buttons.values() if each.source == broker}
+    return sorted(of_printers | of_buttons)

@@ -14,7 +14,7 @@ from aiohttp import web
 
 from bridge.access.credentials import Credentials
 from bridge.engine.events import HTTP_SOURCE, Heard
-from bridge.engine.site import Asking, Endpoint, Site
+from bridge.engine.site import Asking, Button, Endpoint, Site
 from bridge.facts.moment import Moment
 from bridge.facts.places import compile_place
 from bridge.facts.reader import EndsAt, SentAt
@@ -126,6 +126,19 @@ async def test_a_message_turns_a_light(
         counts = daemon.counts()
         assert counts["messages"] == 1 + peer.asked.count("GET /ledger")
         assert counts["polls"] == peer.asked.count("GET /ledger")
+
+
+@pytest.mark.asyncio
+async def test_a_button_is_heard_where_no_printer_is(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder
+) -> None:
+    """Its topic is subscribed like a printer's."""
+    button = Button("lathe", SHED, "alder/lathe/button", "acknowledge", "the lathe")
+    site = replace(site_at(peer, mosquitto), buttons={"lathe": button})
+    async with running(site, recorder, manner=Manner(polls=False)) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        await asyncio.to_thread(mosquitto.publish, "alder/lathe/button", b"down")
+        await recorder.until(lambda: daemon.counts()["messages"] == 1)
 
 
 @pytest.mark.asyncio
