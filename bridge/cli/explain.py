@@ -66,9 +66,9 @@ def run(arguments: argparse.Namespace) -> int:
     from bridge.settings.load import load_site
 
     site = load_site(site_directory(arguments.site))
-    printer = _named(site.printers, arguments.printer)
-    given = [_given(printer, text) for text in arguments.message]
-    view = _heard(site, printer, given)
+    printer = printer_named(site.printers, arguments.printer)
+    given = [given_message(printer, text) for text in arguments.message]
+    view = view_after(site, printer, given)
     explained = _explained(site, printer, view)
     if arguments.json:
         print(json.dumps(_json(printer, view, explained)))
@@ -77,7 +77,8 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _named(printers: Mapping[str, Printer], name: str) -> Printer:
+def printer_named(printers: Mapping[str, Printer], name: str) -> Printer:
+    """The printer of the site, or ``ExplainError``."""
     import difflib
 
     if name not in printers:
@@ -87,7 +88,8 @@ def _named(printers: Mapping[str, Printer], name: str) -> Printer:
     return printers[name]
 
 
-def _given(printer: Printer, text: str) -> Given:
+def given_message(printer: Printer, text: str) -> Given:
+    """What ``--message`` names, read; raises ``ExplainError``."""
     head, equals, file = text.partition("=")
     name, _, address = head.partition("@")
     if not equals or not name or not file:
@@ -129,7 +131,8 @@ def _address(printer: str, given: Input, address: str, file: str) -> str:
     return address or known
 
 
-def _heard(site: Site, printer: Printer, given: list[Given]) -> View:
+def view_after(site: Site, printer: Printer, given: list[Given]) -> View:
+    """What is known once the messages were heard in their order, by the same core as ever."""
     from bridge.engine.core import Core
     from bridge.engine.events import Heard, Settings, SourceUp, Started
     from bridge.facts.moment import Moment
@@ -223,7 +226,7 @@ def _lines(printer: Printer, view: View, explained: tuple[Explained, ...]) -> li
     lines = [f"printer {printer.name} (reader {printer.reader.name})"]
     lines += [f"  {name:<{width}}  {value}" for name, value in facts.items()]
     lines += [f"  not taken: {each}" for each in known.troubles]
-    lines += [f"  word without a mapping: '{word}' for {fact}" for fact, word in known.words]
+    lines += [f"  word without a mapping: '{each.word}' for {each.fact}" for each in known.words]
     for each in explained:
         segment = each.segment
         lines.append(f"segment {segment.name} (table {segment.table})")

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bridge.facts.values import FactValue
+from bridge.facts.words import WordRecord
 from bridge.lights.contact import Contact
 from bridge.lights.desire import Kept
 from bridge.lights.look import Look
@@ -18,7 +19,7 @@ class PrinterView:
 
     name: str
     facts: Mapping[str, FactValue]
-    words: tuple[tuple[str, str], ...]
+    words: tuple[WordRecord, ...]
     troubles: tuple[str, ...]
 
 
