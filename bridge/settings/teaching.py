@@ -142,10 +142,11 @@ def word_of(text: str) -> Code:
     if text.startswith('"') and text.endswith('"') and len(text) > 1:
         with suppress(json.JSONDecodeError):
             return str(json.loads(text))
-    document, problems = parse("", text)
-    plain = document.data
-    is_plain = text and not problems and (plain is None or isinstance(plain, bool | int | float))
-    return plain if is_plain and "\n" not in text and "#" not in text else text
+    # As an item of a list, where nothing at all is null and not an empty file.
+    document, problems = parse("", f"- {text}")
+    plain = document.data[0] if text and not problems and "\n" not in text else text
+    is_code = plain is None or isinstance(plain, bool | int | float)
+    return plain if is_code and "#" not in text else text
 
 
 def _printer(site: Site, name: str) -> Printer:
