@@ -93,7 +93,7 @@ class _Client(Client):
 
     def __init__(self, hello: Hello, stream: _Stream) -> None:
         self._stream = stream
-        five = hello.version == "5"
+        five = self.is_five = hello.version == "5"
         super().__init__(
             CallbackAPIVersion.VERSION2,
             client_id=hello.client_id,
@@ -103,6 +103,10 @@ class _Client(Client):
             # The pauses between attempts, and the older version, are the source's affair.
             reconnect_on_failure=False,
         )
+
+    def heard_at(self, monotonic_s: float) -> None:
+        """Something came from the broker, which the client need not have read itself."""
+        self._last_bytes_received = max(self._last_bytes_received, monotonic_s)
 
     def _create_socket(self) -> SocketLike:
         """The one place where paho asks for a socket (its own blocks until connected)."""
@@ -215,7 +219,11 @@ class Connection(asyncio.Protocol):
         try:
             while packets.advance():
                 self._collect_skipped()
-                client.loop_read()
+                plain = packets.plain_message(has_properties=client.is_five)
+                if plain is None:
+                    client.loop_read()
+                else:
+                    self._messages.append(Message(*plain))
         except PacketError as error:
             self._give_up(Failure(str(error), "check that the port is the broker's"))
         self._flush()
@@ -298,6 +306,7 @@ class Connection(asyncio.Protocol):
         if silent_s >= _SILENCE * client.keepalive:
             self._give_up(Failure(f"nothing was heard from it for {silent_s:.0f} s"))
             return
+        client.heard_at(self._last_read)
         client.loop_misc()
         self._flush()
         self._tick = self._loop.call_later(client.keepalive / 3, self._keep_alive)

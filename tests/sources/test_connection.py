@@ -12,8 +12,8 @@ from bridge.sources import connection as subject
 from bridge.sources.connection import Connection, Hello, Message
 from bridge.sources.packets import Skipped
 from tests.conftest import Mosquitto, Recorder
-from tests.serving import speaking
-from tests.sources.brokers import OddBroker
+from tests.serving import Peer, speaking
+from tests.sources.brokers import OddBroker, packet
 
 pytestmark = pytest.mark.asyncio
 
@@ -117,3 +117,27 @@ async def test_the_end_is_told_once_and_calls_after_it_do_nothing() -> None:
     # MQTT 5.0 §2.4: 139, server shutting down.
     assert ended.code == 139
     assert ended.failure.why == "the broker ended the connection: server shutting down"
+
+
+async def test_whoever_keeps_talking_is_there() -> None:
+    """A broker too busy to answer a ping, but not to send messages, is not given up."""
+
+    async def script(
+        _peer: Peer, reader: asyncio.StreamReader, writer: asyncio.StreamWriter
+    ) -> None:
+        await packet(reader)
+        writer.write(b"\x20\x03\x00\x00\x00")
+        for _ in range(18):
+            writer.write(b"\x30\x07\x00\x03top\x00!")
+            await asyncio.sleep(0.2)
+
+    taken: list[Message | Skipped] = []
+    async with speaking(script) as (url, _):
+        port = int(url.rpartition(":")[2])
+        _, connection = await asyncio.get_running_loop().create_connection(
+            lambda: Connection(taken.extend), "127.0.0.1", port
+        )
+        connection.greet(Hello("5", "lampwright-test", 1))
+        connection.release()
+        await asyncio.wait_for(connection.ended, 10)
+    assert taken == [Message("top", b"!", retained=False)] * 18

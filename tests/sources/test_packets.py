@@ -141,3 +141,65 @@ def test_nothing_is_read_beyond_a_packet() -> None:
     assert packets.read(100) == b"\xd0\x00"
     with pytest.raises(BlockingIOError):
         packets.read(1)
+
+
+def ready(packet: bytes) -> Packets:
+    """The packet is whole, and another follows it."""
+    packets = Packets(1000)
+    packets.feed(packet + publish("next", b"!"))
+    assert packets.advance()
+    return packets
+
+
+@pytest.mark.parametrize(
+    ("body", "has_properties", "expected"),
+    [
+        ("0003746f70", False, ("top", b"")),
+        ("0003746f707b7d", False, ("top", b"{}")),
+        ("0003746f70007b7d", True, ("top", b"{}")),
+        # What looks like no properties is the payload's own in 3.1.1.
+        ("0003746f70007b7d", False, ("top", b"\0{}")),
+        ("0002c3bc00", True, ("ü", b"")),
+    ],
+)
+@pytest.mark.parametrize("stored", [False, True])
+def test_a_plain_message(
+    body: str, expected: tuple[str, bytes], *, has_properties: bool, stored: bool
+) -> None:
+    """MQTT 5.0 §3.3.2 and §3.3.3: two bytes of length, topic, properties, payload."""
+    content = bytes.fromhex(body)
+    packets = ready(bytes((0x30 | stored,)) + length_bytes(len(content)) + content)
+    assert packets.plain_message(has_properties=has_properties) == (*expected, stored)
+    # As if the client had read it.
+    assert drain(packets) == [publish("next", b"!")]
+
+
+@pytest.mark.parametrize(
+    ("head", "body", "has_properties"),
+    [
+        # Quality of service 1 and 2, and one that is repeated.
+        (0x32, "0003746f7000017b7d", False),
+        (0x34, "0003746f7000017b7d", False),
+        (0x38, "0003746f707b7d", False),
+        # §3.3.2.3.3: a property, the message expires in 60 s.
+        (0x30, "0003746f7005020000003c7b7d", True),
+        # Other kinds.
+        (0xD0, "", False),
+        (0x90, "000100", True),
+        # No topic; one longer than the packet; no UTF-8; no room for properties; no length.
+        (0x30, "00007b7d", False),
+        (0x30, "0004746f70", False),
+        (0x30, "ffff746f70", True),
+        (0x30, "0001ff7b7d", False),
+        (0x30, "0003746f70", True),
+        (0x30, "00", False),
+        (0x30, "", False),
+    ],
+)
+def test_what_is_left_to_the_client(head: int, body: str, *, has_properties: bool) -> None:
+    """Whatever is not plain is read by it, from the first byte to the last."""
+    content = bytes.fromhex(body)
+    packet = bytes((head,)) + length_bytes(len(content)) + content
+    packets = ready(packet)
+    assert packets.plain_message(has_properties=has_properties) is None
+    assert read_all(packets) == packet
