@@ -65,7 +65,7 @@ class AlarmView:
     """One alarm of one printer.
 
     ``state`` is its state, ``shown`` how rules read it: the words of ``rules.alarm_states``.
-    ``occurrence`` is ``None`` where none is open. ``since_ms`` is when it came into its state.
+    ``occurrence`` is ``None`` where none is open. ``since_ms`` is when it was raised.
     """
 
     alarm: str
