@@ -8,11 +8,12 @@ import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 from bridge.access.credentials import Credentials
 from bridge.controllers.http import ControllerClient
-from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Request
+from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request
 from bridge.engine.core import Core
 from bridge.engine.events import HTTP_SOURCE, Due, Event, Settings, Started, Stopping
 from bridge.engine.events import Clock as ClockChanged
@@ -20,6 +21,7 @@ from bridge.engine.site import Site
 from bridge.engine.view import View
 from bridge.facts.moment import Moment
 from bridge.service.clock import Clock
+from bridge.service.journal import Journal
 from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
 
@@ -32,13 +34,15 @@ class Manner:
 
     ``sends``: requests go to controllers; a dry run sends none. ``polls``: printers are polled and
     asked. ``client_id_suffix`` keeps a dry run from taking over the daemon's place at the broker.
-    ``record`` is told of every event and what came of it.
+    ``record`` is told of every event and what came of it. ``journal`` is where states and history
+    are kept; a dry run keeps none.
     """
 
     sends: bool = True
     polls: bool = True
     client_id_suffix: str = ""
     record: Callable[[Event, Moment, list[Action]], None] | None = None
+    journal: Path | None = None
 
 
 class Daemon:
@@ -65,6 +69,7 @@ class Daemon:
         self._brokers: dict[str, MqttSource] = {}
         self._polls: HttpSource | None = None
         self._controllers: ControllerClient | None = None
+        self._journal: Journal | None = None
 
     def view(self) -> View:
         """A picture of what is known and shown."""
@@ -84,16 +89,15 @@ class Daemon:
         self._polls = HttpSource(self._site.endpoints, *shells)
         self._controllers = ControllerClient(self._site.controllers, *shells)
         self._brokers = {name: self._mqtt(name) for name in self._site.brokers}
-        now = self._clock.now()
-        self._clock.stepped(now)
-        self._handle(Started(seed=os.urandom(8).hex()), now)
-        self.feed(Settings(self._site, self._digest), now)
+        await self._begin()
         try:
             async with asyncio.TaskGroup() as tasks:
                 running = [
                     tasks.create_task(source.run(), name=f"broker {name}")
                     for name, source in self._brokers.items()
                 ]
+                if self._journal is not None:
+                    running.append(tasks.create_task(self._journal.run(), name="journal"))
                 await stop.wait()
                 self.feed(Stopping(), self._clock.now())
                 for task in running:
@@ -101,9 +105,25 @@ class Daemon:
         finally:
             if self._timer is not None:
                 self._timer.cancel()
+            if self._journal is not None:
+                await self._journal.close()
             await self._polls.close()
             await self._controllers.close()
             self._write()
+
+    async def _begin(self) -> None:
+        restored = None
+        if self._manner.journal is not None:
+            self._journal = Journal(
+                self._manner.journal, note=self._note, feed=self.feed, now=self._clock.now
+            )
+            restored = await self._journal.open()
+        now = self._clock.now()
+        self._clock.stepped(now)
+        self._handle(Started(seed=os.urandom(8).hex()), now)
+        if restored is not None:
+            self._handle(restored, now)
+        self.feed(Settings(self._site, self._digest), now)
 
     def _mqtt(self, name: str) -> MqttSource:
         broker = self._site.brokers[name]
@@ -148,6 +168,8 @@ class Daemon:
                 case Publish(source, topic, payload):
                     if self._manner.sends:
                         self._brokers[source].publish(topic, payload)
+                case Record() if self._journal is not None:
+                    self._journal.write(action)
                 case Note():
                     self._write_soon(action)
 
