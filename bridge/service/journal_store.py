@@ -13,7 +13,9 @@ Why write-ahead logging at FULL (sqlite.org/wal.html, sqlite.org/pragma.html#pra
   changed a hundred times only the last one goes into the database, at the next checkpoint.
 - Whoever reads history neither waits for the daemon nor holds it up.
 
-The pages are small because a commit changes a row or two in three pages and writes whole pages.
+The pages are small because a commit changes a row or two in three pages and writes whole pages: an
+ordinary evening (tests/service/test_write_budget.py) brings 1.8 MB in 330 syncs to the card, with
+the usual pages of 4096 bytes 2.9 MB, counted in whole blocks of the file system.
 """
 
 from __future__ import annotations

@@ -24,6 +24,8 @@ from typing import Final
 import apsw
 
 SECTOR: Final = 512
+#: What file systems hand to a disk at least.
+BLOCK: Final = 4096
 
 
 @dataclass
@@ -90,8 +92,10 @@ class ForgetfulDisk:
         self._steps: list[_Step] = []
         #: By the number of steps before it: what was said to the outside.
         self._said: list[tuple[int, int]] = []
-        self.written_bytes = 0
+        #: Whole blocks that a sync brings to the disk, in bytes; without the file system's own.
+        self.synced_bytes = 0
         self.syncs = 0
+        self._dirty: dict[str, set[int]] = {}
         self._notes = True
         self._system = _System(self)
 
@@ -141,12 +145,17 @@ class ForgetfulDisk:
 
     def wrote(self, name: str, offset: int, data: bytes | None) -> None:
         """Data at an offset, or cut off there."""
-        self.written_bytes += len(data or b"") if self._notes else 0
+        if data:
+            blocks = range(offset // BLOCK, (offset + len(data) - 1) // BLOCK + 1)
+            self._dirty.setdefault(name, set()).update(blocks)
         self._note(lambda folder: folder.now()[name].since.append((offset, data)))
 
     def synced(self, name: str, *, with_folder: bool) -> None:
         """A file was synced."""
-        self.syncs += self._notes
+        blocks = self._dirty.pop(name, set())
+        if self._notes:
+            self.syncs += 1
+            self.synced_bytes += BLOCK * len(blocks)
 
         def step(folder: _Folder) -> None:
             folder.now()[name].sync()
