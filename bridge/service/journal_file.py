@@ -18,7 +18,7 @@ from urllib.parse import quote
 from bridge import __version__
 from bridge.errors import LampwrightError
 from bridge.service.journal_store import SCHEMA, Batch, Kept, Store, kept, version_of
-from bridge.service.lock import AlreadyRunningError, CannotLockError, SiteLock
+from bridge.service.lock import AlreadyRunningError, CannotLockError, file_lock
 
 #: sqlite.org/fileformat.html: the first bytes of every database.
 _MAGIC: Final = b"SQLite format 3\0"
@@ -68,7 +68,7 @@ class JournalFile:
 
     def __init__(self, path: Path, wall_ms: Callable[[], int | None]) -> None:
         self._path, self._wall_ms = path, wall_ms
-        self._lock = SiteLock(path.with_name(f"{path.name}-lock"))
+        self._lock = file_lock(path.with_name(f"{path.name}-lock"))
         self._is_locked = False
         self._connection: sqlite3.Connection | None = None
         self._store: Store | None = None
@@ -142,7 +142,7 @@ class JournalFile:
         if self._is_locked:
             return
         try:
-            self._lock.take(self._path.parent)
+            self._lock.take()
         except AlreadyRunningError:
             raise JournalError(self._path, "another process writes it") from None
         except CannotLockError:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Protocol, TextIO
 from bridge.access.credentials import Credentials
 from bridge.engine.actions import Note, Scalar
 from bridge.service.daemon import Daemon, Manner
-from bridge.service.lock import SiteLock, lock_path
+from bridge.service.lock import site_lock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,8 +71,8 @@ async def run_site(
     summary: TextIO | None = None,
 ) -> int:
     """Run a site until SIGTERM or SIGINT; raises ``AlreadyRunningError``."""
-    lock = SiteLock(lock_path(loaded.directory, environment))
-    lock.take(loaded.directory)
+    lock = site_lock(loaded.directory)
+    lock.take()
     # What is loaded stays to the end. Looking for garbage in it again and again would hold up a
     # light for tens of milliseconds each time.
     gc.freeze()
@@ -109,7 +109,7 @@ async def run_dry(
     loaded: Loaded, *, drawing: Drawing, environment: Mapping[str, str], leave_to_poll: bool
 ) -> int:
     """Hear the printers, send nothing, and draw until interrupted or until nobody reads it."""
-    daemon_runs = SiteLock(lock_path(loaded.directory, environment)).held_elsewhere()
+    daemon_runs = site_lock(loaded.directory).held_elsewhere()
     polls = leave_to_poll or not daemon_runs
     manner = Manner(sends=False, polls=polls, client_id_suffix=f"-look-{os.getpid()}")
     with _stopped_by_signals() as stop, _stopping(stop):

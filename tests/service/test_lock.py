@@ -2,136 +2,180 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
 
-from bridge.service.lock import AlreadyRunningError, CannotLockError, SiteLock, lock_path
+from bridge.service.lock import AlreadyRunningError, CannotLockError, Lock, file_lock, site_lock
 
 
 @pytest.fixture
-def path(tmp_path: Path) -> Path:
-    """Where the lock of a site would be."""
-    return tmp_path / "site.lock"
+def site(tmp_path: Path) -> Path:
+    """A site's directory."""
+    made = tmp_path / "site"
+    made.mkdir()
+    return made
 
 
-def test_the_second_is_refused_and_told_who_is_the_first(path: Path, tmp_path: Path) -> None:
+def test_the_second_is_refused_and_told_who_is_the_first(site: Path) -> None:
     """And may try again when that one has gone."""
-    first, second = SiteLock(path), SiteLock(path)
-    first.take(tmp_path)
+    first, second = site_lock(site), site_lock(site)
+    first.take()
     with pytest.raises(AlreadyRunningError) as refused:
-        second.take(tmp_path)
+        second.take()
     (line,) = refused.value.lines()
     assert line == (
-        f"{tmp_path}: this site is already run by process {os.getpid()}; "
+        f"{site}: this site is already run by process {os.getpid()}; "
         "stop that one first, or look with: lampwright run --dry-run"
     )
     assert refused.value.exit_code == 2
     first.release()
     first.release()
-    second.take(tmp_path)
+    second.take()
     second.release()
 
 
-def test_looking_tells_and_takes_nothing(path: Path, tmp_path: Path) -> None:
+def test_looking_tells_and_takes_nothing(site: Path) -> None:
     """A dry run asks whether a daemon runs; the daemon can still start afterwards."""
-    lock = SiteLock(path)
-    assert not SiteLock(path).held_elsewhere()
-    lock.take(tmp_path)
-    assert SiteLock(path).held_elsewhere()
+    lock = site_lock(site)
+    assert not site_lock(site).held_elsewhere()
+    lock.take()
+    assert site_lock(site).held_elsewhere()
     lock.release()
-    assert not SiteLock(path).held_elsewhere()
-    lock.take(tmp_path)
-    lock.release()
-
-
-def test_an_earlier_holders_longer_number_leaves_nothing_behind(path: Path, tmp_path: Path) -> None:
-    """The number in the file is the holder's and nothing else."""
-    path.write_text("4194303999")
-    lock = SiteLock(path)
-    lock.take(tmp_path)
-    assert path.read_text() == str(os.getpid())
+    assert not site_lock(site).held_elsewhere()
+    lock.take()
     lock.release()
 
 
-def test_a_lock_that_cannot_be_looked_at_counts_as_held(path: Path, tmp_path: Path) -> None:
-    """A look is never refused: it leaves the polling to whoever may be there."""
-    path.symlink_to(tmp_path)
-    assert SiteLock(path).held_elsewhere()
+def test_a_look_at_the_very_instant_of_the_start_refuses_nobody(site: Path) -> None:
+    """What looks lets go at once, and the daemon waits that long."""
+    looking = os.open(site, os.O_RDONLY)
+    fcntl.flock(looking, fcntl.LOCK_SH)
+    looked = threading.Timer(0.03, os.close, (looking,))
+    looked.start()
+    lock = site_lock(site)
+    lock.take()
+    lock.release()
+    looked.join()
 
 
-def test_a_process_that_dies_lets_go(path: Path, tmp_path: Path) -> None:
-    """However it dies: what it leaves behind is a file and no lock, and its number is replaced."""
-    holder = (
-        "import sys; from pathlib import Path; from bridge.service.lock import SiteLock;"
-        "SiteLock(Path(sys.argv[1])).take(Path('.')); print('held', flush=True); input()"
-    )
+HOLDER = (
+    "import sys; from pathlib import Path; from bridge.service.lock import site_lock;"
+    "lock = site_lock(Path(sys.argv[1])); lock.take(); print('held', flush=True); input()"
+)
+
+
+@pytest.mark.parametrize(
+    "environment",
+    [
+        {},
+        {"RUNTIME_DIRECTORY": "/run/another"},
+        {"XDG_RUNTIME_DIR": "/run/user/7"},
+        {"TMPDIR": "/"},
+    ],
+    ids=lambda given: next(iter(given), "none"),
+)
+def test_two_processes_of_unlike_environments_are_two(
+    site: Path, environment: dict[str, str]
+) -> None:
+    """Whatever theirs is, the second is refused; one that is killed lets go."""
     with subprocess.Popen(
-        [sys.executable, "-c", holder, str(path)],
+        [sys.executable, "-c", HOLDER, str(site)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
+        env={"PYTHONPATH": str(Path(__file__).parents[2]), **environment},
     ) as process:
         assert process.stdout is not None
         assert process.stdout.readline() == "held\n"
         with pytest.raises(AlreadyRunningError, match=f"process {process.pid};"):
-            SiteLock(path).take(tmp_path)
+            site_lock(site).take()
         process.kill()
-    lock = SiteLock(path)
-    lock.take(tmp_path)
-    assert path.read_text() == str(os.getpid())
+    lock = site_lock(site)
+    lock.take()
+    lock.release()
+
+
+def test_a_site_has_one_lock_by_whichever_way_it_is_named(
+    site: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A link, a relative path and a detour are the same site; another directory is not."""
+    other, link = tmp_path / "other", tmp_path / "link"
+    other.mkdir()
+    link.symlink_to(site)
+    monkeypatch.chdir(tmp_path)
+    lock = site_lock(site)
+    lock.take()
+    names = [site, link, Path("site"), other / ".." / "site"]
+    assert [site_lock(name).held_elsewhere() for name in names] == [True] * len(names)
+    assert not site_lock(other).held_elsewhere()
+    lock.release()
+
+
+def test_a_site_that_nobody_may_write_to_can_be_run(site: Path) -> None:
+    """Nothing is made in it, or anywhere else for its sake."""
+    site.chmod(0o555)
+    lock = site_lock(site)
+    lock.take()
+    assert site_lock(site).held_elsewhere()
+    assert list(site.iterdir()) == []
     lock.release()
 
 
 @pytest.mark.parametrize(
-    ("environment", "folder"),
-    [
-        ({"RUNTIME_DIRECTORY": "/run/lampwright"}, "/run/lampwright"),
-        ({"RUNTIME_DIRECTORY": "/run/one:/run/two"}, "/run/one"),
-        ({"RUNTIME_DIRECTORY": "/run/one", "XDG_RUNTIME_DIR": "/run/user/7"}, "/run/one"),
-        ({"XDG_RUNTIME_DIR": "/run/user/7"}, "/run/user/7"),
-        ({"RUNTIME_DIRECTORY": ""}, None),
-        ({}, None),
-    ],
+    ("place", "why"), [("missing", "no such file or directory"), ("a file", "not a directory")]
 )
-def test_a_lock_is_where_the_service_may_write(
-    environment: dict[str, str], folder: str | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """systemd.exec(5) names the directory; by hand it is the session's, else the temporary one."""
-    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-    assert lock_path(tmp_path, environment).parent == Path(folder or tmp_path)
+def test_what_is_no_directory_is_no_site(tmp_path: Path, place: str, why: str) -> None:
+    """One line that says what it must be."""
+    (tmp_path / "a file").write_text("")
+    with pytest.raises(CannotLockError) as refused:
+        site_lock(tmp_path / place).take()
+    (line,) = refused.value.lines()
+    assert line == (
+        f"{tmp_path / place}: cannot be locked: {why}; a site must be in a directory that its "
+        "user can read, on a file system that has locks"
+    )
 
 
-def test_a_site_has_one_lock_by_whichever_way_it_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A link, a relative path and a detour are the same site; another directory is not."""
-    site, other, link = tmp_path / "site", tmp_path / "other", tmp_path / "link"
-    site.mkdir()
-    other.mkdir()
-    link.symlink_to(site)
-    monkeypatch.chdir(tmp_path)
-    names = [site, link, Path("site"), other / ".." / "site"]
-    assert len({lock_path(name, {}) for name in names}) == 1
-    assert lock_path(other, {}) != lock_path(site, {})
+# A file of its own -------------------------------------------------------------------------------
+
+
+def test_a_file_is_made_and_held(tmp_path: Path) -> None:
+    """For what shares its directory with others; they do not hinder each other."""
+    first, second, other = (file_lock(tmp_path / name) for name in ("a", "a", "b"))
+    assert not first.held_elsewhere()
+    first.take()
+    with pytest.raises(AlreadyRunningError, match=f"process {os.getpid()};"):
+        second.take()
+    other.take()
+    assert second.held_elsewhere()
+    for lock in (first, other):
+        lock.release()
+    assert not second.held_elsewhere()
 
 
 @pytest.mark.parametrize(
     ("place", "why"),
-    [("missing/site.lock", "no such file or directory"), ("planted.lock", "symbolic links")],
+    [("missing/lock", "no such file or directory"), ("planted", "symbolic links")],
 )
-def test_a_lock_that_cannot_be_made_says_what_to_do(tmp_path: Path, place: str, why: str) -> None:
-    """A link that somebody planted there is not followed: it would cut off what it leads to."""
+def test_a_file_that_cannot_be_made_is_said(tmp_path: Path, place: str, why: str) -> None:
+    """A link that somebody planted there is not followed."""
     target = tmp_path / "precious"
     target.write_text("kept")
-    (tmp_path / "planted.lock").symlink_to(target)
-    with pytest.raises(CannotLockError) as refused:
-        SiteLock(tmp_path / place).take(tmp_path)
-    (line,) = refused.value.lines()
-    assert line.startswith(f"{tmp_path / place}: cannot be locked: ")
-    assert why in line
-    assert line.endswith("name a directory that can be written in RUNTIME_DIRECTORY")
+    (tmp_path / "planted").symlink_to(target)
+    lock: Lock = file_lock(tmp_path / place)
+    with pytest.raises(CannotLockError, match=why):
+        lock.take()
     assert target.read_text() == "kept"
+
+
+def test_what_cannot_be_looked_at_counts_as_held(tmp_path: Path) -> None:
+    """A look is never refused: it leaves the polling to whoever may be there."""
+    ring = tmp_path / "ring"
+    ring.symlink_to(ring)
+    assert file_lock(ring).held_elsewhere()

@@ -15,7 +15,7 @@ import pytest
 
 from bridge.engine.actions import Note, Scalar
 from bridge.engine.view import View
-from bridge.service.lock import AlreadyRunningError, SiteLock, lock_path
+from bridge.service.lock import AlreadyRunningError, site_lock
 from bridge.service.running import Loaded, run_dry, run_site, summary_of
 from tests.conftest import Mosquitto, Recorder
 from tests.engine.workroom import PAGE, SHED, TOPIC, World, heard, said, workroom
@@ -74,21 +74,20 @@ async def test_a_signal_ends_a_site_with_a_summary(
     tmp_path: Path, mosquitto: Mosquitto, recorder: Recorder, number: signal.Signals
 ) -> None:
     """Code 0, first and last line in the log, the lock let go of."""
-    environment = {"RUNTIME_DIRECTORY": str(tmp_path)}
     summary = io.StringIO()
     async with speaking(_answers) as (url, _peer):
         site = loaded(tmp_path, mosquitto, url)
         task = asyncio.create_task(
-            run_site(site, note=recorder.note, environment=environment, summary=summary)
+            run_site(site, note=recorder.note, environment={}, summary=summary)
         )
         await recorder.until(lambda: recorder.noted("source is up"))
-        assert SiteLock(lock_path(tmp_path, environment)).held_elsewhere()
+        assert site_lock(tmp_path).held_elsewhere()
         await recorder.until(
             lambda: any(note.fields["rule"] == "idle" for note in recorder.noted("decided"))
         )
         os.kill(os.getpid(), number)
         assert await asyncio.wait_for(task, 5) == 0
-    assert not SiteLock(lock_path(tmp_path, environment)).held_elsewhere()
+    assert not site_lock(tmp_path).held_elsewhere()
     counted: dict[str, Scalar] = {"site": str(tmp_path), "printers": 2, "segments": 3}
     assert recorder.notes[0] == Note("info", "running", counted)
     assert recorder.notes[-1] == Note("info", "stopped", {"site": str(tmp_path)})
@@ -103,16 +102,14 @@ async def test_a_site_that_is_run_already_is_touched_by_nobody_else(
     tmp_path: Path, mosquitto: Mosquitto, recorder: Recorder
 ) -> None:
     """Nothing is connected to, nothing noted, and the first keeps its lock."""
-    environment = {"RUNTIME_DIRECTORY": str(tmp_path)}
-    path = lock_path(tmp_path, environment)
-    first = SiteLock(path)
-    first.take(tmp_path)
+    first = site_lock(tmp_path)
+    first.take()
     async with speaking(_answers) as (url, peer):
         site = loaded(tmp_path, mosquitto, url)
         with pytest.raises(AlreadyRunningError):
-            await run_site(site, note=recorder.note, environment=environment)
+            await run_site(site, note=recorder.note, environment={})
         assert (peer.connections, recorder.notes) == (0, [])
-    assert SiteLock(path).held_elsewhere()
+    assert site_lock(tmp_path).held_elsewhere()
     first.release()
 
 
@@ -155,10 +152,9 @@ async def test_a_dry_run_polls_beside_a_daemon_only_with_leave(
     polls: bool,
 ) -> None:
     """It says so, hears what is said, draws it, sends nothing to the controller, and closes."""
-    environment = {"RUNTIME_DIRECTORY": str(tmp_path)}
-    lock = SiteLock(lock_path(tmp_path, environment))
+    lock = site_lock(tmp_path)
     if daemon_runs:
-        lock.take(tmp_path)
+        lock.take()
     picture = Picture()
     rules = {"s1": "idle", "s2": "idle" if polls else "silent"}
 
@@ -169,7 +165,7 @@ async def test_a_dry_run_polls_beside_a_daemon_only_with_leave(
     async with speaking(_answers) as (url, peer):
         site = loaded(tmp_path, mosquitto, url)
         task = asyncio.create_task(
-            run_dry(site, drawing=picture, environment=environment, leave_to_poll=leave)
+            run_dry(site, drawing=picture, environment={}, leave_to_poll=leave)
         )
         await recorder.until(lambda: any(note.event == "source is up" for note in picture.notes))
         await asyncio.to_thread(mosquitto.publish, TOPIC, said(doing="aside"))
@@ -196,7 +192,7 @@ async def test_a_picture_that_moves_is_drawn_again_by_itself(
             run_dry(
                 site,
                 drawing=picture,
-                environment={"RUNTIME_DIRECTORY": str(tmp_path)},
+                environment={},
                 leave_to_poll=False,
             )
         )
@@ -225,7 +221,7 @@ async def test_a_dry_run_ends_when_nobody_reads_it(
         run = run_dry(
             site,
             drawing=picture,
-            environment={"RUNTIME_DIRECTORY": str(tmp_path)},
+            environment={},
             leave_to_poll=False,
         )
         task = asyncio.create_task(run)
