@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.check.finding import Finding, Kind
-from bridge.check.scenes import scenes_of
+from bridge.check.scenes import looks_of
 from bridge.engine.site import Segment, Site
 from bridge.facts.values import Unknown, Why
 from bridge.lights.desire import choose_look
@@ -33,6 +33,7 @@ def size_findings(site: Site) -> Iterator[Finding]:
                 segment.source,
                 f"{who}: a request has a body of {body} bytes, more than its limit of {most} B; "
                 "let paint repeat each: range, or pixels with most:, so that it can be divided",
+                about=(("segment", segment.name),),
             )
         if target > MOST_TARGET_BYTES:
             yield Finding(
@@ -41,15 +42,16 @@ def size_findings(site: Site) -> Iterator[Finding]:
                 segment.source,
                 f"{who}: a request has an address of {target} bytes, and small controllers take "
                 f"{MOST_TARGET_BYTES}; let the body carry what the query does",
+                about=(("segment", segment.name),),
             )
 
 
 def _largest(site: Site, segment: Segment, dialect: Dialect) -> tuple[int, int]:
     body, target = 0, 0
-    for name in scenes_of(site, segment):
+    for _, scene in looks_of(site, segment):
         for progress in _INPUTS:
             inputs = {"progress": progress}
-            look = choose_look(site.scenes[name], dialect, segment.place, inputs).look
+            look = choose_look(scene, dialect, segment.place, inputs).look
             if look is None:
                 continue
             for prepared in render(dialect, segment.place, look):

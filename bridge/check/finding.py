@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import TypeAlias
 
-from bridge.rules.table import Source
+from bridge.rules.table import Source, Table
 
 
 class Kind(Enum):
@@ -28,16 +29,28 @@ class Kind(Enum):
     FACT_NOT_OFFERED = "fact-not-offered"
     REQUEST_TOO_LARGE = "request-too-large"
     NO_READ_BACK = "no-read-back"
+    ALARM_NOT_SHOWN = "alarm-not-shown"
+    ALARM_NEVER_RAISED = "alarm-never-raised"
+    ACCEPTED_IN_VAIN = "accepted-in-vain"
     NOT_SHARED = "not-shared"
     SLOW_ROUND = "slow-round"
     HIDDEN = "hidden"
+
+
+About: TypeAlias = tuple[tuple[str, str], ...]
+
+
+def about_table(table: Table, *rows: str) -> About:
+    """A table and some of its rules."""
+    return (("table", table.name), *(("rule", row) for row in rows))
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """``severity`` is ``error`` (the site does not do what it says), ``warning`` or ``note``.
 
-    ``example`` is a situation that shows it, where there is one.
+    ``example`` is a situation that shows it, where there is one. ``about`` are the things that it
+    is about, by their kind (``rule``, ``segment``, …); ``accepted`` is why somebody lives with it.
     """
 
     kind: Kind
@@ -45,6 +58,8 @@ class Finding:
     source: Source
     message: str
     example: str = ""
+    about: About = ()
+    accepted: str = ""
 
     def __str__(self) -> str:
         example = f" (for example: {self.example})" if self.example else ""

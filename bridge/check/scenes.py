@@ -1,14 +1,53 @@
-"""Which scenes can show on a segment."""
+"""Which scenes can show on a segment, and what they look like there."""
 
 from __future__ import annotations
 
-from bridge.engine.site import Segment, Site
+from collections.abc import Iterator
+from typing import Final
+
+from bridge.engine.site import Segment, Site, segments_named
+from bridge.rules.alarm import Alarm
+from bridge.scenes.scene import Scene
+from bridge.scenes.variants import Variant, variant
+
+#: How a scene answers its alarm, besides as it is.
+_ANSWERS: Final[tuple[Variant, ...]] = ("unacknowledged", "acknowledged", "returned")
 
 
 def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
-    """Their names, in the table's order, the resting scene last."""
-    if segment.table is None:
-        return (segment.resting,)
-    table = site.tables[segment.table]
-    names = [row.show for row in (*table.rows, table.otherwise)]
+    """Their names: the table's in its order, those of alarms that it carries, the resting one."""
+    names = list(carried_scenes(site, segment))
+    if segment.table is not None:
+        table = site.tables[segment.table]
+        names = [row.show for row in (*table.rows, table.otherwise)] + names
     return tuple(dict.fromkeys([*names, segment.resting]))
+
+
+def carried_scenes(site: Site, segment: Segment) -> Iterator[str]:
+    """The scenes of the alarms that name the segment, at once or when they escalate."""
+    for alarm in site.alarms.values():
+        if alarm.show and segment.name in segments_named(site, _names(alarm)):
+            yield alarm.show
+
+
+def _names(alarm: Alarm) -> tuple[str, ...]:
+    return (*alarm.segments, *(alarm.escalate.segments if alarm.escalate else ()))
+
+
+def looks_of(site: Site, segment: Segment) -> Iterator[tuple[str, Scene]]:
+    """Every scene, and those that show for an alarm as they answer it; ``feed-me, returned``."""
+    answering = {*carried_scenes(site, segment), *_alarm_scenes(site, segment)}
+    for name in scenes_of(site, segment):
+        scene = site.scenes[name]
+        yield name, scene
+        for answer in _ANSWERS if name in answering else ():
+            look = variant(scene, answer)
+            if look is not scene:
+                yield f"{name}, {answer}", look
+
+
+def _alarm_scenes(site: Site, segment: Segment) -> Iterator[str]:
+    if segment.table is not None:
+        for row in site.tables[segment.table].rows:
+            if row.alarm is not None:
+                yield row.show

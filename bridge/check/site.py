@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bridge.check.alarms import alarm_findings
 from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
-from bridge.check.scenes import scenes_of
+from bridge.check.scenes import looks_of, scenes_of
 from bridge.check.sharing import sharing_findings
 from bridge.check.tables import table_findings
+from bridge.engine.offered import offered_by
 from bridge.engine.site import Site, facts_read
 from bridge.facts.values import Unknown, Why
 from bridge.lights.desire import Kept, choose_look
 from bridge.lights.dialect.dialect import Dialect
-from bridge.rules.decision import ALWAYS_OFFERED
+from bridge.rules.conditions import LOCAL_TIME
 from bridge.rules.table import Source
 
 
@@ -23,6 +25,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
     found = [
         *(each for table in site.tables.values() for each in expect_findings(table)),
         *table_findings(site),
+        *alarm_findings(site),
         *_scenes_not_whole(site),
         *size_findings(site),
         *sharing_findings(site),
@@ -30,7 +33,8 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *_no_read_back(site),
         *_scenes_not_used(site),
     ]
-    return tuple(sorted(found, key=lambda each: (each.source.file, each.source.line, each.message)))
+    once = dict.fromkeys(found)
+    return tuple(sorted(once, key=lambda each: (each.source.file, each.source.line, each.message)))
 
 
 def _scenes_not_whole(site: Site) -> Iterator[Finding]:
@@ -38,8 +42,7 @@ def _scenes_not_whole(site: Site) -> Iterator[Finding]:
     for segment in site.segments.values():
         dialect = dialects[site.controllers[segment.controller].dialect]
         lost: dict[Kept, list[str]] = {}
-        for name in scenes_of(site, segment):
-            scene = site.scenes[name]
+        for name, scene in looks_of(site, segment):
             kept = choose_look(
                 scene, dialect, segment.place, {"progress": Unknown(Why.NOT_HEARD)}
             ).kept
@@ -52,6 +55,7 @@ def _scenes_not_whole(site: Site) -> Iterator[Finding]:
                 segment.source,
                 f"segment {segment.name} on {segment.controller} ({dialect.name}): "
                 f"{', '.join(names)} {kept.value}",
+                about=(("segment", segment.name),),
             )
 
 
@@ -62,7 +66,7 @@ def _facts_not_offered(site: Site) -> Iterator[Finding]:
         table = site.tables[segment.table]
         for printer in segment.printers:
             reader = site.printers[printer].reader
-            never = facts_read(site, table) - reader.offers - ALWAYS_OFFERED
+            never = facts_read(site, table) - offered_by(site, reader) - {LOCAL_TIME}
             if never:
                 yield Finding(
                     Kind.FACT_NOT_OFFERED,
@@ -71,6 +75,7 @@ def _facts_not_offered(site: Site) -> Iterator[Finding]:
                     f"segment {segment.name}: the reader {reader.name} of {printer} never offers "
                     f"{', '.join(sorted(never))}, so rules and gauges of table {table.name} "
                     "that need it do not act for this printer",
+                    about=(("segment", segment.name), ("reader", reader.name)),
                 )
 
 
@@ -83,6 +88,7 @@ def _no_read_back(site: Site) -> Iterator[Finding]:
                 Source(f"dialects/{name}.yaml", 1, 1),
                 f"dialect {name} has no read: a controller that restarts or is changed by "
                 "somebody else is noticed only when it stops answering",
+                about=(("dialect", name),),
             )
 
 
@@ -99,4 +105,5 @@ def _scenes_not_used(site: Site) -> Iterator[Finding]:
                 "note",
                 Source("legend.yaml", 1, 1),
                 f"scene {name} is shown by no table and no segment",
+                about=(("scene", name),),
             )

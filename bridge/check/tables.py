@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Final
 
 from bridge.check.expects import situation
-from bridge.check.finding import Finding, Kind
+from bridge.check.finding import About, Finding, Kind, about_table
+from bridge.check.words import given_words
+from bridge.engine.offered import offered_by
 from bridge.engine.site import Site
 from bridge.facts.reader import Reader
-from bridge.facts.values import FactValue, Reasons, Unknown
-from bridge.facts.vocabulary import UNKNOWN_WORD, fact_named
-from bridge.rules.analysis import Kind as About
-from bridge.rules.analysis import TableFinding, analyse, offer_of
-from bridge.rules.conditions import shown
+from bridge.rules.alarm import Alarm, Prompt
+from bridge.rules.analysis import Kind as Of
+from bridge.rules.analysis import Offer, TableFinding, analyse, offer_of
+from bridge.rules.conditions import Condition
 from bridge.rules.decision import decide
-from bridge.rules.table import Table
+from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX, Table
 
 #: What is found, how it is told, and how bad it is. ``{row}`` and ``{other}`` are rules in quotes.
-_SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
-    About.GAP: (
+_SENTENCES: Final[dict[Of, tuple[Kind, str, str]]] = {
+    Of.GAP: (
         Kind.GAP,
         "warning",
         (
@@ -27,7 +28,7 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "{shows} shows: add a rule"
         ),
     ),
-    About.GAP_OF_UNKNOWN: (
+    Of.GAP_OF_UNKNOWN: (
         Kind.GAP,
         "note",
         (
@@ -35,22 +36,22 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "otherwise, which says {says}"
         ),
     ),
-    About.MASKED: (
+    Of.MASKED: (
         Kind.MASKED,
         "error",
         "{row} never decides, {by} above it {always} before: move it up or take it away",
     ),
-    About.IDENTICAL: (
+    Of.IDENTICAL: (
         Kind.MASKED,
         "error",
         "{row} never decides, it has the same conditions as {other} above it: take one away",
     ),
-    About.EQUIVALENT: (
+    Of.EQUIVALENT: (
         Kind.MASKED,
         "error",
         "{row} never decides, it is true just where {other} above it is: take one away",
     ),
-    About.NEVER_FOR_READERS: (
+    Of.NEVER_FOR_READERS: (
         Kind.NEVER_DECIDES,
         "note",
         (
@@ -58,12 +59,12 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "waits for, or rules above it always decide before"
         ),
     ),
-    About.SUBSUMED: (
+    Of.SUBSUMED: (
         Kind.SUBSUMED,
         "note",
         "without {row} the same scenes would show for every reader that uses table {table}",
     ),
-    About.OVERLAP_MILDER: (
+    Of.OVERLAP_MILDER: (
         Kind.OVERLAP,
         "warning",
         (
@@ -71,7 +72,15 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "move it down, or say in its conditions that the other does not hold"
         ),
     ),
-    About.OVERLAP: (
+    Of.CUTS_IN: (
+        Kind.OVERLAP,
+        "warning",
+        (
+            "{row} ({says}) hides the graver {other} ({other_says}) until somebody acknowledges "
+            "its alarm: let {other} be about an alarm too, above it"
+        ),
+    ),
+    Of.OVERLAP: (
         Kind.OVERLAP,
         "note",
         (
@@ -79,7 +88,7 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "each, as {row} before {other}"
         ),
     ),
-    About.GRAVER_REASONS_MILDER: (
+    Of.GRAVER_REASONS_MILDER: (
         Kind.MILDER,
         "warning",
         (
@@ -87,7 +96,7 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "graver reasons may not show a milder scene"
         ),
     ),
-    About.LOST_FACT_MILDER: (
+    Of.LOST_FACT_MILDER: (
         Kind.MILDER,
         "error",
         (
@@ -95,7 +104,7 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "known: not knowing may not reassure"
         ),
     ),
-    About.NOT_NOTICED: (
+    Of.NOT_NOTICED: (
         Kind.NOT_TOLD_APART,
         "warning",
         (
@@ -103,7 +112,7 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "example, which shows {shows}"
         ),
     ),
-    About.NOT_TOLD_APART: (
+    Of.NOT_TOLD_APART: (
         Kind.NOT_TOLD_APART,
         "warning",
         (
@@ -111,20 +120,31 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
             "the example, which shows {shows}"
         ),
     ),
-    About.REASON_NOT_NAMED: (
+    Of.REASON_NOT_NAMED: (
         Kind.REASON_NOT_NAMED,
         "warning",
         (
-            "{reader} can tell of {word}, which no rule of table {table} is about: name it, or "
-            "ask for its severity"
+            "{reader} can tell of {word}, which no alarm and no rule of table {table} is about: "
+            "name it, or ask for its severity"
         ),
     ),
-    About.REASON_NOT_SENT: (
-        Kind.REASON_NOT_SENT,
+    Of.OWN_REASON_NOT_NAMED: (
+        Kind.REASON_NOT_NAMED,
         "note",
-        "{row} waits for {word}, which no reader that uses table {table} ever tells",
+        (
+            "the bridge itself can tell of {word}, which no alarm and no rule of table {table} is "
+            "about: name it"
+        ),
     ),
-    About.NOT_DECIDED: (
+    Of.REASON_NOT_SENT: (
+        Kind.REASON_NOT_SENT,
+        "warning",
+        (
+            "{row} waits for {word}, which no reader that uses table {table} ever tells: name what "
+            "they do"
+        ),
+    ),
+    Of.NOT_DECIDED: (
         Kind.NOT_DECIDED,
         "note",
         "table {table} is too tangled to say of {row} whether it is right: {word} was not decided",
@@ -135,11 +155,25 @@ _SENTENCES: Final[dict[About, tuple[Kind, str, str]]] = {
 def table_findings(site: Site) -> Iterator[Finding]:
     """Everything that holds for a table whatever happens, or that an example shows."""
     for table in site.tables.values():
-        offers = [offer_of(reader) for reader in readers_of(site, table)]
-        cases = [situation(case) for case in table.expect]
-        for each in analyse(table, offers, cases):
+        offers = [offer_for(site, reader) for reader in readers_of(site, table)]
+        cases = [situation(table, case) for case in table.expect]
+        for each in analyse(table, offers, cases, raising(site)):
             if _is_worth_telling(each, table):
                 yield _told(table, each)
+
+
+def offer_for(site: Site, reader: Reader) -> Offer:
+    """What a reader can give, with the alarms and prompts that its printers can raise."""
+    offered = offered_by(site, reader)
+    alarms = [each for each in site.alarms.values() if f"{ALARM_PREFIX}{each.name}" in offered]
+    prompts = [each for each in site.prompts.values() if f"{PROMPT_PREFIX}{each.name}" in offered]
+    return offer_of(reader, [*alarms, *prompts])
+
+
+def raising(site: Site) -> tuple[Condition, ...]:
+    """What raises the site's alarms and prompts."""
+    raised: list[Alarm | Prompt] = [*site.alarms.values(), *site.prompts.values()]
+    return tuple(condition for each in raised for condition in each.when)
 
 
 def readers_of(site: Site, table: Table) -> tuple[Reader, ...]:
@@ -155,10 +189,10 @@ def readers_of(site: Site, table: Table) -> tuple[Reader, ...]:
 
 def _is_worth_telling(found: TableFinding, table: Table) -> bool:
     match found.kind:
-        case About.GAP_OF_UNKNOWN:
+        case Of.GAP_OF_UNKNOWN:
             # That is what ``otherwise`` is for, where it says so.
             return found.row.says != "unknown"
-        case About.SUBSUMED:
+        case Of.SUBSUMED:
             # A rule that shows what ``otherwise`` would is there to say why.
             return found.row.show != table.otherwise.show
         case _:
@@ -181,7 +215,13 @@ def _told(table: Table, found: TableFinding) -> Finding:
         count=found.count,
         word=found.word,
     )
-    return Finding(kind, severity, found.row.source, message, _example(found))
+    rows = [each.name for each in (found.row, found.other) if each]
+    about = (*about_table(table, *rows), *_reader(found))
+    return Finding(kind, severity, found.row.source, message, _example(found), about)
+
+
+def _reader(found: TableFinding) -> About:
+    return (("reader", found.offer),) if found.offer else ()
 
 
 def _quoted(name: str) -> str:
@@ -200,30 +240,3 @@ def _example(found: TableFinding) -> str:
         return ""
     after = given_words(found.situation)
     return after if found.before is None else f"{given_words(found.before)}, then {after}"
-
-
-def given_words(facts: Mapping[str, FactValue]) -> str:
-    """A situation as an ``expect`` case would give it, without what need not be given."""
-    given = [f"{name}: {_word(name, value)}" for name, value in facts.items() if _says(name, value)]
-    return f"{{{', '.join(given)}}}"
-
-
-def _says(name: str, value: FactValue) -> bool:
-    if isinstance(value, Reasons):
-        return bool(value.known) or not value.complete
-    return (name, value) not in {("link", "up"), ("stale", False)}
-
-
-def _word(name: str, value: FactValue) -> str:
-    if isinstance(value, Unknown):
-        return UNKNOWN_WORD
-    if isinstance(value, Reasons):
-        if not value.known:
-            return UNKNOWN_WORD
-        known = f"[{', '.join(reason.said for reason in value.known)}]"
-        return known if value.complete else f"{known} and perhaps more"
-    fact = fact_named(name)
-    unit = fact.unit if fact else ""
-    if not unit or isinstance(value, bool | str):
-        return shown(value)
-    return f"{shown(value)}{'' if unit == 's' else ' '}{unit}"

@@ -15,7 +15,7 @@ from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
 _MADE_OF = {
     "time-in-state": ("state",),
     "time-unchanged": ("progress",),
-    "last-job": ("job", "state"),
+    "last-job": ("job",),
 }
 
 

@@ -16,6 +16,8 @@ from bridge.rules.prompt_states import PromptState
 #: The facts that say how an alarm and a prompt stand begin with these.
 ALARM_PREFIX: Final = "alarm "
 PROMPT_PREFIX: Final = "prompt "
+#: And those that say whether a row has lasted long enough.
+LASTING_PREFIX: Final = "lasting "
 #: The words of an alarm that stands, of one that nobody acknowledged, and of a prompt that waits.
 STANDS: Final = frozenset(ALARM_SYMBOLS) - QUIET_SYMBOLS
 UNSEEN: Final = frozenset(state.value for state in UNACKNOWLEDGED)
@@ -119,7 +121,7 @@ def prompt_stands(name: str) -> SymbolIs:
 
 def lasting_for(table: str, row: str, for_ms: int, text: str) -> Lasting:
     """A row that must have lasted; ``text`` is the time in the words of the file."""
-    return Lasting(f"lasting {table}/{row}", for_ms, f"it lasted {text}")
+    return Lasting(f"{LASTING_PREFIX}{table}/{row}", for_ms, f"it lasted {text}")
 
 
 def _alarm_of(condition: Condition) -> str | None:

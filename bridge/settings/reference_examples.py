@@ -79,23 +79,24 @@ _RULES: Final = {
 alarms:
   left-waiting: {when: {state: stopped}, on_delay: 5m, response: see what it wants}
 prompts:
-  collect: {when: {last-job: completed}, response: take the part out}
+  collect: {when: {state: idle, progress: {at_least: 100 %}}, response: take the part out}
 tables:
   wall:
     rules:
       - {name: left waiting, when: {alarm: left-waiting}, show: see-me}
-      - {name: silent, when: {stale: true}, show: not-known}
       - {name: stopped, when: {state: stopped}, show: look-in}
-      - {name: working, when: {state: processing}, show: filling}
       - {name: part to collect, when: {prompt: collect}, show: look-in}
+      - {name: silent, when: {stale: true}, show: not-known}
+      - {name: working, when: {state: processing}, show: filling}
       - {name: idle, when: {state: idle}, show: warm}
     otherwise: not-known
     expect:
-      - {given: {state: unknown, stale: true, alarms: {left-waiting: returned}}, shows: see-me}
-      - {given: {state: stopped, alarms: {left-waiting: acknowledged}}, shows: see-me}
-      - {given: {state: stopped, stale: true}, shows: not-known}
-      - {given: {state: stopped}, shows: look-in}
-      - {given: {state: processing, progress: 40 %, prompts: {collect: waiting}}, shows: filling}
+      - given: {state: stopped, alarms: {left-waiting: acknowledged}, prompts: {collect: waiting}}
+        shows: see-me
+      - {given: {state: stopped, stale: true}, shows: look-in}
+      - {given: {stale: true, prompts: {collect: waiting}}, shows: look-in}
+      - {given: {state: processing, stale: true}, shows: not-known}
+      - {given: {state: processing, progress: 40 %}, shows: filling}
       - {given: {state: idle, prompts: {collect: waiting}}, shows: look-in}
       - {given: {state: idle}, shows: warm}""",
     "Alarm": """\
@@ -202,7 +203,7 @@ limits: {requests: 8/s}
 codecs: {colour: hex, level: {to: [0, 4095]}, frame: {form: text}}
 effects:
   steady: {name: plain}
-  flash: {name: toll, period: 1600ms}
+  flash: [{name: toll, period: 1600ms}, {name: ring, period: 600ms}]
 show:
   method: PUT
   path: /bars/{number}

@@ -12,10 +12,9 @@ import pytest
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
 from bridge.check.site import findings
-from bridge.check.tables import given_words, readers_of, table_findings
+from bridge.check.tables import readers_of, table_findings
 from bridge.engine.site import Site
-from bridge.facts.reasons import parse_reason
-from bridge.facts.values import FactValue, Reasons, Severity, Unknown, Why
+from bridge.facts.values import Severity, Unknown, Why
 from bridge.rules.conditions import Keyword, ReasonsHave, SeverityAtLeast, SymbolIs
 from bridge.rules.table import Row, Source, Table
 from bridge.settings.load import load_site
@@ -100,7 +99,7 @@ SPOILT: dict[str, tuple[Callable[[], tuple[Row, ...]], Kind, str, str]] = {
         lambda: _first(_row("worn", "see-me", WORN)), Kind.NEVER_DECIDES, "note",
         "rule 'worn' never decides for the readers that use table wall"),
     "a keyword that nobody sends": (
-        lambda: _first(_row("low", "trouble", LOW)), Kind.REASON_NOT_SENT, "note",
+        lambda: _first(_row("low", "trouble", LOW)), Kind.REASON_NOT_SENT, "warning",
         "rule 'low' waits for material-low"),
     "comfort in not knowing": (
         lambda: _first(_row("at rest", "ready", UNSURE)), Kind.MILDER, "error",
@@ -159,26 +158,3 @@ def test_each_reader_of_a_table_is_looked_at_once() -> None:
     unused = Table("spare", (), WALL.otherwise)
     assert readers_of(CLUB, unused) == ()
     assert SeverityAtLeast(Severity.ERROR) in WALL.rows[1].when
-
-
-WORDS: list[tuple[dict[str, FactValue], str]] = [
-    ({"stale": False, "link": "up", "reasons": Reasons(())}, "{}"),
-    ({"state": "idle", "stale": True, "link": "down"}, "{state: idle, stale: true, link: down}"),
-    ({"job": GONE, "reasons": Reasons((), GONE)}, "{job: unknown, reasons: unknown}"),
-    (
-        {"reasons": Reasons((parse_reason("door-open-error"),), GONE)},
-        "{reasons: [door-open-error] and perhaps more}",
-    ),
-    ({"progress": 0.25, "layer": 3.0}, "{progress: 0.25, layer: 3}"),
-    (
-        {"chamber-temperature": 41.5, "time-to-completion": 90.0},
-        "{chamber-temperature: 41.5 °C, time-to-completion: 90s}",
-    ),
-    ({"site-belt": True, "site-lid": "shut"}, "{site-belt: true, site-lid: shut}"),
-]
-
-
-@pytest.mark.parametrize(("facts", "words"), WORDS)
-def test_a_situation_is_written_as_a_case_gives_it(facts: dict[str, FactValue], words: str) -> None:
-    """Without what need not be given, and with units."""
-    assert given_words(facts) == words

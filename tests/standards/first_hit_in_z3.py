@@ -29,6 +29,7 @@ from bridge.rules.conditions import (
     ReasonsHave,
     SeverityAtLeast,
     SymbolIs,
+    TimeOfDay,
     TruthIs,
 )
 from bridge.rules.table import Row, Table
@@ -101,6 +102,8 @@ class Situations:
                 )
             case ReasonsHave():
                 return self._reasons(condition)
+            case TimeOfDay():
+                raise TypeError(f"{condition} is in none of these tables")
 
     def _symbol(self, condition: SymbolIs) -> Both:
         lost = self.lost[condition.fact]

@@ -14,9 +14,10 @@ from bridge.rules.analysis.finding import Kind, TableFinding
 from bridge.rules.analysis.gravity import Milder, Milding
 from bridge.rules.analysis.keywords import not_named, not_sent
 from bridge.rules.analysis.offers import Offer, any_offer
-from bridge.rules.analysis.overlaps import graver_overlaps, milder_overlaps
+from bridge.rules.analysis.overlaps import cutting_in, graver_overlaps, milder_overlaps
 from bridge.rules.analysis.space import Place, Space
 from bridge.rules.analysis.told import Cases, not_noticed
+from bridge.rules.conditions import Condition
 from bridge.rules.table import Table
 
 #: Steps that one question may take: about a second at 1500 rows, far less at a hundred.
@@ -29,26 +30,28 @@ def analyse(
     table: Table,
     offers: Sequence[Offer],
     cases: Sequence[Facts] = (),
-    lasting: frozenset[str] = frozenset(),
+    named: Sequence[Condition] = (),
     steps: int = STEPS,
 ) -> tuple[TableFinding, ...]:
     """What is wrong with a table for these readers; without any, for every reader there could be.
 
-    ``cases`` are the situations of its ``expect`` cases. Rows named in ``lasting`` must hold for a
-    while before they show: they overlap, mask nothing, and leave a gap.
+    ``cases`` are the situations of its ``expect`` cases; ``named`` are conditions of alarms, whose
+    reasons are not forgotten. Whether a row has lasted, how an alarm stands and what time it is
+    are facts like others, free of one another: an alarm can be normal while what raises it is
+    true (its on-delay, or shelved) and stand while it is not (its off-delay, or unacknowledged).
     """
-    used = [_asking(table, offer, lasting, steps) for offer in offers]
+    used = [_asking(table, offer, steps) for offer in offers]
 
     @cache
     def every() -> Deciding:
         facts = [condition.fact for row in table.rows for condition in row.when]
-        return _asking(table, any_offer(facts), lasting, steps // 8 if used else steps)
+        return _asking(table, any_offer(facts), steps // 8 if used else steps)
 
-    return tuple(_once(_findings(table, used, every, cases)))
+    return tuple(_once(_findings(table, used, every, cases, named)))
 
 
-def _asking(table: Table, offer: Offer, lasting: frozenset[str], steps: int) -> Deciding:
-    return Deciding(Space(table, offer, lasting), Budget(steps, steps * _TOGETHER))
+def _asking(table: Table, offer: Offer, steps: int) -> Deciding:
+    return Deciding(Space(table, offer), Budget(steps, steps * _TOGETHER))
 
 
 def _once(found: Iterable[TableFinding]) -> Iterator[TableFinding]:
@@ -63,12 +66,16 @@ def _once(found: Iterable[TableFinding]) -> Iterator[TableFinding]:
 
 
 def _findings(
-    table: Table, used: Sequence[Deciding], every: Callable[[], Deciding], cases: Sequence[Facts]
+    table: Table,
+    used: Sequence[Deciding],
+    every: Callable[[], Deciding],
+    cases: Sequence[Facts],
+    named: Sequence[Condition],
 ) -> Iterator[TableFinding]:
     asked = used or [every()]
     for deciding in asked:
         yield from gaps(deciding)
-        yield from not_named(deciding.space)
+        yield from not_named(deciding.space, named)
     yield from not_sent(table, [deciding.space.offer for deciding in used])
     never = list(never_deciding(table, used, every))
     yield from never
@@ -79,6 +86,7 @@ def _findings(
         yield from _milder(deciding, told)
     for deciding in asked:
         yield from milder_overlaps(deciding, told)
+        yield from cutting_in(deciding, told)
     yield from graver_overlaps(asked)
     if cases:
         judged, seen = Cases(table, cases), set[tuple[str, str]]()

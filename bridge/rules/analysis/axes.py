@@ -30,6 +30,8 @@ class Axis:
     values: tuple[FactValue, ...]
     begins: tuple[float, ...] = ()
     reasons: bool = False
+    #: Whether its being unknown holds comfort back: it does where the reader offers the fact.
+    counts: bool = True
 
     @property
     def every(self) -> int:
@@ -85,21 +87,23 @@ class Axis:
         return (true if condition.negated else true | self.unknown), 0
 
 
-def axis_of(fact: str, values: Values, conditions: Sequence[Condition]) -> Axis:
+def axis_of(
+    fact: str, values: Values, conditions: Sequence[Condition], *, counts: bool = True
+) -> Axis:
     """The axis of a fact that has these values and is tested by these conditions."""
     numbers = _pieces(values, conditions)
     atoms: list[FactValue] = [value for _, value in numbers]
     atoms.extend(_words(values, conditions))
     if values.truths:
-        atoms.extend((True, False))
+        atoms.extend((False, True))
     if values.unknown:
         atoms.append(LOST)
-    return Axis(fact, tuple(atoms), tuple(begin for begin, _ in numbers))
+    return Axis(fact, tuple(atoms), tuple(begin for begin, _ in numbers), counts=counts)
 
 
-def reasons_axis(fact: str) -> Axis:
+def reasons_axis(fact: str, *, counts: bool = True) -> Axis:
     """Whether the reasons are all known."""
-    return Axis(fact, (True, LOST), reasons=True)
+    return Axis(fact, (True, LOST), reasons=True, counts=counts)
 
 
 def _words(values: Values, conditions: Iterable[Condition]) -> list[str]:

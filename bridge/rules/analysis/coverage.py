@@ -45,20 +45,25 @@ def never_deciding(
             yield TableFinding(Kind.NOT_DECIDED, row, word=Kind.MASKED.value)
 
 
-def _decides(deciding: Deciding, number: int) -> bool:
-    place = deciding.by_number.get(number)
-    return place is not None and deciding.situation(place) is not None
+def _decides(deciding: Deciding, written: int) -> bool:
+    """Whether a row, or its copy that cuts in, decides anywhere."""
+    places = places_of(deciding, written)
+    return any(deciding.situation(place) is not None for place in places)
 
 
-def _held(every: Deciding, row: Row, number: int) -> TableFinding | None:
+def places_of(deciding: Deciding, written: int) -> list[Place]:
+    """A row's places among the rows as they are read: its copy that cuts in first."""
+    numbers = (n for n, each in enumerate(deciding.space.written) if each == written)
+    return [deciding.by_number[n] for n in numbers if n in deciding.by_number]
+
+
+def _held(every: Deciding, row: Row, written: int) -> TableFinding | None:
     """One row above that is true wherever this one is."""
-    relations = every.relations
+    relations, number = every.relations, every.space.cutting_in + written
     for first in rows_in(relations.held_by[number] & ((1 << number) - 1)):
         place = every.by_number[first]
-        if place.lasting:
-            continue
         kind = Kind.MASKED
-        if frozenset(place.row.when) == frozenset(row.when):
+        if frozenset(place.row.tested) == frozenset(row.tested):
             kind = Kind.IDENTICAL
         elif relations.held_by[first] >> number & 1:
             kind = Kind.EQUIVALENT
@@ -82,38 +87,45 @@ def subsumed(table: Table, used: Sequence[Deciding]) -> Iterator[TableFinding]:
     """Rows without which the same scenes would show, for every reader in use."""
     for number, row in enumerate(table.rows):
         try:
-            if not any(_matters(deciding, number) for deciding in used):
+            if not any(
+                _matters(deciding, place)
+                for deciding in used
+                for place in places_of(deciding, number)
+            ):
                 yield TableFinding(Kind.SUBSUMED, row)
         except UndecidedError:
             yield TableFinding(Kind.NOT_DECIDED, row, word=Kind.SUBSUMED.value)
 
 
-def _matters(deciding: Deciding, number: int) -> bool:
-    place = deciding.by_number.get(number)
-    if place is None:
-        return False
-    return (
-        place.lasting
-        or without(deciding, place) is not None
-        or _holds_comfort_back(deciding, place)
-    )
+def _matters(deciding: Deciding, place: Place) -> bool:
+    return without(deciding, place) is not None or _holds_comfort_back(deciding, place)
 
 
-def without(deciding: Deciding, place: Place) -> Point | None:
-    """Where the row decides, and another scene would show if it were not there."""
+def without(deciding: Deciding, place: Place, *, by_case: bool = False) -> Point | None:
+    """Where the row decides, and another scene would show if it, and its copy, were not there.
+
+    With ``by_case`` scenes are told apart as a case does it, by their names; else the same scene
+    answers otherwise for another alarm.
+    """
     space = deciding.space
     meeting = deciding.relations.meets[place.number] >> place.number + 1 << place.number + 1
     below = [deciding.by_number[number] for number in rows_in(meeting)]
     between: list[Place] = []
     for other in (*below, space.otherwise):
-        if other.row.show != place.row.show:
+        if other.row is place.row:
+            continue
+        if other.row.show != place.row.show or not (by_case or same_answer(other, place)):
             boxes = [each.true for each in between]
             point = deciding.situation(place, other.true, boxes)
             if point is not None:
                 return point
-        if not other.lasting:
-            between.append(other)
+        between.append(other)
     return None
+
+
+def same_answer(one: Place, other: Place) -> bool:
+    """Whether the scenes of two rows answer the same alarm, or none."""
+    return one.row.alarm == other.row.alarm
 
 
 def _holds_comfort_back(deciding: Deciding, place: Place) -> bool:
@@ -127,7 +139,7 @@ def _holds_comfort_back(deciding: Deciding, place: Place) -> bool:
             boxes = [
                 box
                 for each in space.places
-                if each.number < other.number and each is not place and not each.lasting
+                if each.number < other.number and each.row is not place.row
                 for box in blocking(space, each)
             ]
             if deciding.anywhere(part.meet(other.true), boxes) is not None:

@@ -18,7 +18,7 @@ class Deciding:
 
     def __init__(self, space: Space, budget: Budget) -> None:
         self.space, self.budget = space, budget
-        self.relations = Relations(space.frame, space.places, len(space.table.rows))
+        self.relations = Relations(space.frame, space.places, space.otherwise.number)
         self.by_number = {place.number: place for place in space.places}
         self._known = [space.region(world, known=True) for world in space.offer.worlds]
         self._whole = [space.region(world) for world in space.offer.worlds]
@@ -48,13 +48,12 @@ class Deciding:
         meets = self.relations.meets[number] if number < len(self.relations.meets) else -1
         near = meets & self.relations.every & ((1 << number) - 1)
         places = (self.by_number[each] for each in rows_in(near))
-        return [each.true for each in places if not each.lasting]
+        return [each.true for each in places]
 
     def _when_not_known(self, place: Place, region: Box, besides: Sequence[Box]) -> Point | None:
         if not self.space.may_be_unknown:
             return None
         above = [each for each in self.space.places if each.number < place.number]
-        above = [each for each in above if not each.lasting]
         if place.comfortable:
             boxes = [box for each in above for box in blocking(self.space, each)]
             return self._outside(self._whole, region, [*boxes, *besides])
@@ -101,8 +100,8 @@ class Deciding:
         return None
 
     def _that_ask(self) -> list[Place]:
-        """The rows without catch-alls, and without those that must last first."""
-        return [each for each in self.space.places if each.row.when and not each.lasting]
+        """The rows without catch-alls."""
+        return [each for each in self.space.places if each.row.when]
 
     def _split(self, regions: Iterable[Box], places: list[Place]) -> Point | None:
         boxes = _true(places)
@@ -140,10 +139,16 @@ def _true(places: Iterable[Place]) -> list[Box]:
 def blocking(space: Space, place: Place) -> Iterator[Box]:
     """Where a row keeps those below it from reassuring: it is true, or unknown of what is offered.
 
-    Every axis is offered, so a row that is possible on all of them is one of the two, unless a
+    Where every axis counts, a row that is possible on all of them is one of the two, unless a
     fact that is never offered leaves it unknown everywhere.
     """
-    yield from unknown_where(space, place) if place.hopeless else _possible(space, place)
+    if place.hopeless:
+        yield from unknown_where(space, place)
+    elif all(space.axes[n].counts for n, atoms in enumerate(place.open) if atoms):
+        yield from _possible(space, place)
+    else:
+        yield place.true
+        yield from unknown_where(space, place)
 
 
 def _possible(space: Space, place: Place) -> list[Box]:
@@ -164,9 +169,9 @@ def unknown_where(space: Space, place: Place) -> Iterator[Box]:
     """Where a row is unknown because of something that is offered."""
     of_reasons = _asked_reasons(space, place)
     for axis, atoms in enumerate(place.open):
-        if atoms and axis != of_reasons:
+        if atoms and axis != of_reasons and space.axes[axis].counts:
             yield from (space.frame.narrowed(box, axis, atoms) for box in _possible(space, place))
-    if of_reasons is not None:
+    if of_reasons is not None and space.axes[of_reasons].counts:
         atoms = space.axes[of_reasons].unknown
         whole = Box(space.frame.pack(place.possible), (), place.true.refused)
         box = space.frame.narrowed(whole, of_reasons, atoms)

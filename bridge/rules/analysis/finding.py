@@ -29,6 +29,8 @@ class Kind(Enum):
     SUBSUMED = "subsumed"
     #: Neither holds the other, and ``row`` shows something milder than ``other`` below it.
     OVERLAP_MILDER = "overlap-milder"
+    #: ``row`` hides the graver ``other`` until somebody acknowledges its alarm.
+    CUTS_IN = "cuts-in"
     #: Neither holds the other; ``count`` pairs of the table in which the graver one wins.
     OVERLAP = "overlap"
     #: With one reason more, or a graver one, ``row`` decides instead of the graver ``other``.
@@ -41,6 +43,8 @@ class Kind(Enum):
     NOT_TOLD_APART = "not-told-apart"
     #: A warning or an error (``word``) that the reader can give and no row is about.
     REASON_NOT_NAMED = "reason-not-named"
+    #: A fault that the bridge itself finds (``word``) and no row is about.
+    OWN_REASON_NOT_NAMED = "own-reason-not-named"
     #: A keyword (``word``) of ``row`` that no reader which is used can give.
     REASON_NOT_SENT = "reason-not-sent"
     #: The question about ``row`` (and ``other``) was given up for its size.

@@ -16,12 +16,15 @@ from typing import Final
 from bridge.facts.truth import Truth, all_of
 from bridge.facts.values import FactValue, Reason, Severity
 from bridge.facts.vocabulary import LINK_STATES, STALE, gravity
+from bridge.rules.alarm_states import State
 from bridge.rules.analysis.axes import LOST, Axis
 from bridge.rules.analysis.boxes import Box, Point
 from bridge.rules.analysis.deciding import Deciding
 from bridge.rules.analysis.space import Place, Space
+from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
 
 LINK: Final = "link"
+NORMAL: Final = State.NORMAL.value
 DOWN: Final = LINK_STATES[1]
 
 
@@ -71,6 +74,8 @@ def losses_of(space: Space) -> list[Loss]:
 
 
 def _when_lost(axis: Axis) -> FactValue | None:
+    if not axis.counts:
+        return None
     if axis.fact == STALE.name:
         return True
     return LOST if axis.unknown else None
@@ -198,16 +203,14 @@ class Milding:
 
     def with_loss(self, shown: Place, before: Place, loss: Loss) -> Milder | None:
         """A situation in which the loss leads from one row to the other."""
-        region = before.true.meet(self._wherever(shown, loss))
+        region = self._normal(before.true.meet(self._wherever(shown, loss)), loss)
         if self._is_nowhere(region):
             return None
         boxes = [each.true for each in self._above(before)]
         boxes += [
             self._wherever(each, loss)
             for each in self._space.places
-            if each.number < shown.number
-            and not each.lasting
-            and _blocks(after_loss(self._space, each, loss), each)
+            if each.number < shown.number and _blocks(after_loss(self._space, each, loss), each)
         ]
         point = self._search(region, boxes)
         if point is None:
@@ -224,8 +227,17 @@ class Milding:
                 box = Box(box.sets)
         return box
 
+    def _normal(self, region: Box, loss: Loss) -> Box:
+        """Only an alarm or a prompt that is normal can become unknown: one that stands stays."""
+        for number in loss.axes:
+            axis = self._space.axes[number]
+            if axis.fact.startswith((ALARM_PREFIX, PROMPT_PREFIX)):
+                atoms = self._space.frame.atoms(region, number) & axis.where(NORMAL)
+                region = self._space.frame.narrowed(region, number, atoms)
+        return region
+
     def _above(self, place: Place) -> list[Place]:
-        return [each for each in self._places if each.number < place.number and not each.lasting]
+        return [each for each in self._places if each.number < place.number]
 
     def _is_nowhere(self, region: Box) -> bool:
         return all(self._space.frame.is_empty(region.meet(each)) for each in self._regions)

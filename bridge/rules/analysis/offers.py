@@ -8,16 +8,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import Final
 
 from bridge.facts.evaluation import rules_of
+from bridge.facts.memory import (
+    LAST_JOB,
+    REASONS,
+    STALLED,
+    TIME_IN_STATE,
+    TIME_UNCHANGED,
+    VANISHED,
+)
 from bridge.facts.numbers import limits_of
 from bridge.facts.reader import Alternative, FactRule, Reader
 from bridge.facts.reason_reading import every_reason_of
 from bridge.facts.reasons import KEYWORDS, SUFFIXES, parse_reason
 from bridge.facts.values import FactValue, Reason
 from bridge.facts.vocabulary import (
+    REMEMBERED,
     SITE_PREFIX,
     STALE,
     UNKNOWN_WORD,
@@ -25,9 +35,16 @@ from bridge.facts.vocabulary import (
     Kind,
     fact_named,
 )
+from bridge.rules.alarm import Alarm, Prompt
+from bridge.rules.alarm_states import ALARM_SYMBOLS, symbols_of
+from bridge.rules.conditions import LOCAL_TIME, Condition, SymbolIs
+from bridge.rules.prompt_states import PROMPT_SYMBOLS
+from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
 
 _LINK: Final = "link"
 _JOB: Final = "job"
+_STATE: Final = "state"
+_PROGRESS: Final = "progress"
 _NO_VALUE: Final = "no-value"
 _OTHER: Final = "other"
 
@@ -79,30 +96,86 @@ class Offer:
     name: str
     values: Mapping[str, Values]
     worlds: tuple[World, ...] = (World(),)
+    #: Facts that can be known and need not: where they are unknown, nobody waits for them.
+    uncounted: frozenset[str] = frozenset({LOCAL_TIME})
 
     @property
     def facts(self) -> frozenset[str]:
         """The facts that it offers."""
-        return frozenset(self.values)
+        return frozenset(self.values) - self.uncounted
 
 
+#: Whether a row has lasted: it has not, until it is known to have.
+LASTED: Final = Values(truths=True, unknown=False)
+#: Seconds since midnight; the day on which clocks are set back has none that others have not.
+TIME_OF_DAY: Final = Values(numbers=(0.0, math.nextafter(86_400.0, 0.0)))
 _TRUTH: Final = Values(truths=True, unknown=False)
 #: Where nothing is known of a reader: whatever a site's own fact can be.
 _ANYTHING: Final = Values(any_text=True, numbers=(-math.inf, math.inf), truths=True)
 
 
-def offer_of(reader: Reader) -> Offer:
-    """What this reader can give."""
+def offer_of(reader: Reader, raised: Iterable[Alarm | Prompt] = ()) -> Offer:
+    """What this reader can give, what the bridge remembers of it, and how these alarms stand.
+
+    ``raised`` are the alarms and prompts of which every fact is offered.
+    """
     rules = rules_of(reader)
     values = {name: _values_of(rule, _named(name)) for name, rule in rules.items()}
+    values |= _remembered(values)
+    own = Values(reasons=_own_reasons(rules))
+    heard = values.get(REASONS)
+    values[REASONS] = own if heard is None else heard.together(own)
+    uncounted = {LOCAL_TIME, *([] if heard else [REASONS])}
     values.setdefault(_LINK, Values(("up",)))
     values[STALE.name] = _TRUTH
-    return Offer(reader.name, values, _worlds(reader, rules))
+    for each in raised:
+        prefix = ALARM_PREFIX if isinstance(each, Alarm) else PROMPT_PREFIX
+        symbols = symbols_of(each.sequence) if isinstance(each, Alarm) else PROMPT_SYMBOLS
+        unknown = any(_can_be_unknown(values, condition) for condition in each.when)
+        values[f"{prefix}{each.name}"] = Values(symbols, unknown=unknown)
+    worlds = _worlds(reader, rules, () if heard else (REASONS,))
+    return Offer(reader.name, values, worlds, frozenset(uncounted))
+
+
+def _remembered(values: Mapping[str, Values]) -> dict[str, Values]:
+    """What the memory makes of what the reader says."""
+    found: dict[str, Values] = {}
+    if _JOB in values:
+        heard = values[_JOB].symbols
+        known = REMEMBERED[LAST_JOB].symbols
+        outcomes = [word for word in known if word in heard or word == _NO_VALUE]
+        found[LAST_JOB] = Values(tuple(outcomes), unknown=False)
+    if _STATE in values:
+        found[TIME_IN_STATE] = Values(numbers=(0.0, math.inf))
+    if _PROGRESS in values:
+        found[TIME_UNCHANGED] = Values(numbers=(0.0, math.inf))
+    return found
+
+
+def _own_reasons(rules: Mapping[str, FactRule]) -> frozenset[Reason]:
+    """Faults that the bridge itself finds in what the reader says."""
+    vanished = [VANISHED] if _JOB in rules or _STATE in rules else []
+    stalled = [STALLED] if _STATE in rules and _PROGRESS in rules else []
+    return frozenset([*vanished, *stalled])
+
+
+def _can_be_unknown(values: Mapping[str, Values], condition: Condition) -> bool:
+    if isinstance(condition, SymbolIs) and condition.unknown:
+        return False
+    return condition.fact not in values or values[condition.fact].unknown
 
 
 def any_offer(facts: Iterable[str]) -> Offer:
     """A reader that gives all of these facts, whatever they can be."""
-    return Offer("", {name: _all_of(_named(name)) for name in sorted({*facts, _LINK, STALE.name})})
+    return Offer("", {name: _any_values(name) for name in sorted({*facts, _LINK, STALE.name})})
+
+
+def _any_values(name: str) -> Values:
+    if name.startswith(ALARM_PREFIX):
+        return Values(ALARM_SYMBOLS)
+    if name.startswith(PROMPT_PREFIX):
+        return Values(PROMPT_SYMBOLS)
+    return TIME_OF_DAY if name == LOCAL_TIME else _all_of(_named(name))
 
 
 def _named(name: str) -> FactName:
@@ -160,6 +233,16 @@ def _reasons_of(alternative: Alternative) -> Values:
     return Values(any_reason=True) if reasons is None else Values(reasons=reasons)
 
 
+def reasons_offered(offer: Offer, named: AbstractSet[str]) -> set[Reason]:
+    """Every reason that it can give; of all there are, those named and one for the others."""
+    values = offer.values.get(REASONS, Values())
+    found = set(values.reasons)
+    if values.any_reason:
+        for keyword in (*sorted(named), other_keyword(named)):
+            found.update(every_reason(keyword))
+    return found
+
+
 def every_reason(keyword: str) -> tuple[Reason, ...]:
     """A keyword bare and with each suffix."""
     return tuple(parse_reason(keyword + suffix) for suffix in ("", *SUFFIXES))
@@ -171,17 +254,26 @@ def other_keyword(named: Iterable[str]) -> str:
     return _OTHER if _OTHER in free else min(free)
 
 
-def _worlds(reader: Reader, rules: Mapping[str, FactRule]) -> tuple[World, ...]:
+def _worlds(
+    reader: Reader, rules: Mapping[str, FactRule], never: Iterable[str]
+) -> tuple[World, ...]:
     """Heard, or late with one of the required messages, or cut off: nothing known but that."""
     required = [message.name for message in reader.messages.values() if message.required]
-    facts = frozenset(rules) - {_LINK}
-    heard = World({STALE.name: False}, unsaid={_LINK: "down"})
+    facts = frozenset((*rules, *never)) - {_LINK}
+    heard = World({STALE.name: False}, frozenset(never), unsaid={_LINK: "down"})
+    alone = len(required) == 1
     late = [
-        World({STALE.name: True}, _bound(name, rules, alone=len(required) == 1), {_LINK: "down"})
+        World({STALE.name: True}, _bound(name, rules, alone=alone).union(never), {_LINK: "down"})
         for name in required
     ]
-    cut_off = [World({_LINK: "down"}, facts)] if _LINK in rules else []
+    cut_off = [World({_LINK: "down"}, _with_times(facts))] if _LINK in rules else []
     return (heard, *late, *cut_off)
+
+
+def _with_times(lost: frozenset[str]) -> frozenset[str]:
+    """How long something has been so is not known of what is not known itself."""
+    times = {_STATE: TIME_IN_STATE, _PROGRESS: TIME_UNCHANGED}
+    return lost.union(times[name] for name in times if name in lost)
 
 
 def _first_ratio(rule: FactRule) -> tuple[str, ...]:
@@ -208,4 +300,4 @@ def _bound(message: str, rules: Mapping[str, FactRule], *, alone: bool) -> froze
         bound |= more
     if alone and _LINK not in rules:
         bound.add(_LINK)
-    return frozenset(bound)
+    return _with_times(frozenset(bound))

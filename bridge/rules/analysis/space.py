@@ -10,9 +10,9 @@ from bridge.facts.values import FactValue, Reason, Reasons, Severity
 from bridge.facts.vocabulary import COMFORTABLE
 from bridge.rules.analysis.axes import LOST, Axis, axis_of, reasons_axis
 from bridge.rules.analysis.boxes import Box, Frame, Point
-from bridge.rules.analysis.offers import Offer, World, every_reason, other_keyword
+from bridge.rules.analysis.offers import LASTED, TIME_OF_DAY, Offer, World, reasons_offered
 from bridge.rules.clauses import Clause, Needs, ReasonTest, needs_of
-from bridge.rules.conditions import Condition, ReasonsHave, SeverityAtLeast
+from bridge.rules.conditions import LOCAL_TIME, Condition, ReasonsHave, SeverityAtLeast
 from bridge.rules.decision import ALWAYS_OFFERED
 from bridge.rules.table import Row, Table
 
@@ -21,6 +21,8 @@ from bridge.rules.table import Row, Table
 class Place:
     """A row in the space: where it is true, and where it is unknown.
 
+    ``row`` is as it was written, also where this place is the copy of it that cuts in. ``number``
+    is its place among the rows as they are read.
     ``sets`` are the atoms at which it is true and ``open`` those at which it is unknown, by axis;
     ``hopeless``: a fact that is never
     offered keeps it from ever being true, though it may still be unknown of an offered one.
@@ -32,8 +34,6 @@ class Place:
     sets: tuple[int, ...]
     open: tuple[int, ...]
     hopeless: bool = False
-    #: A row that must last before it shows masks nothing.
-    lasting: bool = False
 
     @property
     def comfortable(self) -> bool:
@@ -49,33 +49,46 @@ class Place:
 class Space:
     """The axes of a table for one offer, and its rows that are not always false there."""
 
-    def __init__(self, table: Table, offer: Offer, lasting: frozenset[str] = frozenset()) -> None:
+    def __init__(self, table: Table, offer: Offer) -> None:
         self.table, self.offer = table, offer
         tested: dict[str, list[Condition]] = {}
-        for row in table.rows:
-            for condition in row.when:
+        for row in table.expanded:
+            for condition in row.tested:
                 tested.setdefault(condition.fact, []).append(condition)
-        self.offered = offer.facts | ALWAYS_OFFERED
+        lasting = {row.lasting.fact for row in table.rows if row.lasting}
+        self.offered = offer.facts | ALWAYS_OFFERED | lasting
+        own = {**dict.fromkeys(lasting, LASTED), LOCAL_TIME: TIME_OF_DAY}
+        self._values = {**offer.values, **{fact: own[fact] for fact in own if fact in tested}}
         self.axes = tuple(
-            reasons_axis(fact)
-            if _is_of_reasons(conditions)
-            else axis_of(fact, offer.values[fact], conditions)
+            self._axis(fact, conditions)
             for fact, conditions in tested.items()
-            if fact in offer.values
+            if fact in self._values
         )
         self._index = {axis.fact: n for n, axis in enumerate(self.axes)}
         #: One reason for each kind of reason that the rows tell apart.
         self.reasons = self._kinds_of_reasons(
-            [row.when for row in table.rows],
+            [row.tested for row in table.expanded],
             {each for condition in tested.values() for each in _keywords(condition)},
         )
         self.frame = Frame([len(axis.values) for axis in self.axes])
-        places = (self._place(n, row, row.name in lasting) for n, row in enumerate(table.rows))
+        self.written = written_rows(table)
+        places = (self._place(n, row) for n, row in enumerate(table.expanded))
         self.places = tuple(place for place in places if place is not None)
         every = tuple([axis.every for axis in self.axes])
         self.otherwise = Place(
-            table.otherwise, len(table.rows), self.frame.every, every, (0,) * len(every)
+            table.otherwise, len(table.expanded), self.frame.every, every, (0,) * len(every)
         )
+
+    def _axis(self, fact: str, conditions: Sequence[Condition]) -> Axis:
+        counts = fact in self.offered
+        if _is_of_reasons(conditions):
+            return reasons_axis(fact, counts=counts)
+        return axis_of(fact, self._values[fact], conditions, counts=counts)
+
+    @property
+    def cutting_in(self) -> int:
+        """How many of the rows as they are read are copies that cut in; they stand first."""
+        return len(self.table.expanded) - len(self.table.rows)
 
     @property
     def may_be_unknown(self) -> bool:
@@ -136,20 +149,16 @@ class Space:
         found: set[Reason] = set()
         for axis in self.axes:
             if axis.reasons:
-                values = self.offer.values[axis.fact]
-                found |= values.reasons
-                if values.any_reason:
-                    for keyword in (*sorted(named), other_keyword(named)):
-                        found.update(every_reason(keyword))
+                found |= reasons_offered(self.offer, named)
         return found
 
-    def _place(self, number: int, row: Row, lasting: bool) -> Place | None:  # noqa: FBT001
+    def _place(self, number: int, row: Row) -> Place | None:
         true = [axis.every for axis in self.axes]
         open_ = [0] * len(self.axes)
         clauses: list[int] = []
         refused = 0
         hopeless = False
-        for fact, conditions in _by_fact(row.when).items():
+        for fact, conditions in _by_fact(row.tested).items():
             index = self._index.get(fact)
             if index is None:
                 here, hopeless_here = _never_offered(conditions)
@@ -165,7 +174,14 @@ class Space:
             else:
                 true[index], open_[index] = _judged(self.axes[index], conditions)
         box = Box(self.frame.pack(true), tuple(dict.fromkeys(clauses)), refused)
-        return Place(row, number, box, tuple(true), tuple(open_), hopeless, lasting)
+        written = self.table.rows[self.written[number]]
+        return Place(written, number, box, tuple(true), tuple(open_), hopeless)
+
+
+def written_rows(table: Table) -> tuple[int, ...]:
+    """For each row as it is read, the number of the row as written."""
+    copies = [number for number, row in enumerate(table.rows) if row.alarm is not None]
+    return (*copies, *range(len(table.rows)))
 
 
 def _judged(axis: Axis, conditions: Iterable[Condition]) -> tuple[int, int]:

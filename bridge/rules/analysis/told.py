@@ -12,7 +12,7 @@ from bridge.rules.analysis.coverage import without
 from bridge.rules.analysis.deciding import Deciding
 from bridge.rules.analysis.finding import Kind, TableFinding
 from bridge.rules.analysis.relations import rows_in
-from bridge.rules.analysis.space import Place
+from bridge.rules.analysis.space import Place, written_rows
 from bridge.rules.table import Row, Table
 
 
@@ -30,8 +30,12 @@ class Cases:
     def __init__(self, table: Table, situations: Sequence[Facts]) -> None:
         self._table = table
         self._cases = [self._judged(facts) for facts in situations]
-        #: The numbers of the rows that decide a case.
-        self.deciding = {case.decides for case in self._cases}
+        self._written = written_rows(table)
+        self._copy = {row: n for n, row in reversed([*enumerate(self._written)])}
+        #: The numbers, as written, of the rows that decide a case.
+        self.deciding = {
+            self._written[case.decides] if case.decides >= 0 else -1 for case in self._cases
+        }
 
     def _judged(self, facts: Facts) -> _Case:
         offered = frozenset(facts)
@@ -40,17 +44,22 @@ class Cases:
         return _Case(true, unsure, decision.position - 1, decision.row.show)
 
     def notice(self, order: Sequence[int], moved: int) -> bool:
-        """Whether some case shows another scene with the rows in this order."""
+        """Whether some case shows another scene with the rows, as written, in this order."""
+        places = 1 << self._copy[moved] | 1 << self._last(moved)
         return any(
             self._shown(case, order).show != case.shown
             for case in self._cases
-            if (case.true | case.unsure) >> moved & 1
+            if (case.true | case.unsure) & places
         )
+
+    def _last(self, written: int) -> int:
+        return len(self._written) - len(self._table.rows) + written
 
     def _shown(self, case: _Case, order: Sequence[int]) -> Row:
         unsure = False
-        for number in order:
-            row = self._table.rows[number]
+        cutting_in = [self._copy[each] for each in order if self._copy[each] != self._last(each)]
+        for number in (*cutting_in, *map(self._last, order)):
+            row = self._table.expanded[number]
             if case.true >> number & 1 and not (unsure and row.says in COMFORTABLE):
                 return row
             unsure = unsure or bool(case.unsure >> number & 1)
@@ -65,7 +74,7 @@ def not_noticed(
     Of a row that decides no case at all nothing more need be said.
     """
     for place in deciding.space.places:
-        if place.number not in cases.deciding:
+        if deciding.space.written[place.number] not in cases.deciding:
             continue
         try:
             yield from _of_row(deciding, cases, place, told)
@@ -76,10 +85,11 @@ def not_noticed(
 def _of_row(
     deciding: Deciding, cases: Cases, place: Place, told: set[tuple[str, str]]
 ) -> Iterator[TableFinding]:
-    rows = list(range(len(deciding.space.table.rows)))
-    taken = [number for number in rows if number != place.number]
-    if (place.row.name, "") not in told and not cases.notice(taken, place.number):
-        point = without(deciding, place)
+    rows, written = list(range(len(deciding.space.table.rows))), deciding.space.written
+    moved = written[place.number]
+    taken = [number for number in rows if number != moved]
+    if (place.row.name, "") not in told and not cases.notice(taken, moved):
+        point = without(deciding, place, by_case=True)
         if point is not None:
             told.add((place.row.name, ""))
             yield _finding(Kind.NOT_NOTICED, deciding, place.row, None, point)
@@ -87,8 +97,8 @@ def _of_row(
         if other is None or point is None:
             continue
         pair = (place.row.name, other.row.name)
-        order = _moved(rows, place.number, other.number)
-        if pair in told or pair[::-1] in told or cases.notice(order, place.number):
+        order = _moved(rows, moved, written[other.number])
+        if pair in told or pair[::-1] in told or cases.notice(order, moved):
             continue
         told.add(pair)
         yield _finding(Kind.NOT_TOLD_APART, deciding, place.row, other.row, point)
@@ -136,5 +146,10 @@ def _nearest_above(deciding: Deciding, place: Place) -> tuple[Place, Point] | tu
 
 
 def _meeting(deciding: Deciding, place: Place) -> list[Place]:
-    rows = rows_in(deciding.relations.meets[place.number])
-    return [deciding.by_number[number] for number in rows if number != place.number]
+    """The rows that can be true with this one; those that cut in move among themselves only."""
+    rows, copies = rows_in(deciding.relations.meets[place.number]), deciding.space.cutting_in
+    return [
+        deciding.by_number[number]
+        for number in rows
+        if number != place.number and (number < copies) == (place.number < copies)
+    ]

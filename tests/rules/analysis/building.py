@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Final
 
 from bridge.facts.reader import Interval
@@ -15,15 +16,17 @@ from bridge.rules.analysis.deciding import Deciding
 from bridge.rules.analysis.offers import Offer, any_offer
 from bridge.rules.analysis.space import Space
 from bridge.rules.conditions import (
+    LOCAL_TIME,
     Condition,
     Keyword,
     NumberIn,
     ReasonsHave,
     SeverityAtLeast,
     SymbolIs,
+    TimeOfDay,
     TruthIs,
 )
-from bridge.rules.table import Row, Table
+from bridge.rules.table import Row, Table, alarm_stands, lasting_for, prompt_stands
 from tests.rules.made_up import FACTS, HERE, table_of
 
 SILENT: Final = TruthIs("stale", wanted=True)
@@ -80,6 +83,39 @@ def made_tables(seeds: Iterable[int]) -> Iterator[tuple[random.Random, Deciding]
         facts = FACTS if seed % 2 else ("state", "reasons", "stale")
         made = table_of(rng, rng.choice((3, 6, 10)), facts)
         offered = rng.sample(FACTS, rng.randint(1, len(FACTS)))
+        yield rng, asking(made, any_offer(offered))
+
+
+def alarmed(rng: random.Random, made: Table) -> Table:
+    """The same table, with alarms, a prompt, times of day and rows that must last among it."""
+    return replace(made, rows=tuple(_alarmed(rng, made.name, each) for each in made.rows))
+
+
+def _alarmed(rng: random.Random, name: str, row: Row) -> Row:
+    match rng.randrange(8):
+        case 0 | 1:
+            when = (alarm_stands(rng.choice(("jam", "empty"))), *row.when[: rng.randrange(2)])
+            return replace(row, when=when)
+        case 2:
+            return replace(row, when=(*row.when, prompt_stands("collect")))
+        case 3:
+            begin, before = rng.sample((0.0, 21_600.0, 43_200.0, 79_200.0), 2)
+            return replace(row, when=(*row.when, TimeOfDay(begin, before, f"{begin} {before}")))
+        case 4:
+            return replace(row, lasting=lasting_for(name, row.name, 1000, "1s"))
+        case _:
+            return row
+
+
+RAISED: Final = ("alarm jam", "alarm empty", "prompt collect", LOCAL_TIME)
+
+
+def alarmed_tables(seeds: Iterable[int]) -> Iterator[tuple[random.Random, Deciding]]:
+    """Tables by chance with all of that, for readers by chance."""
+    for seed in seeds:
+        rng = random.Random(seed)
+        made = alarmed(rng, table_of(rng, rng.choice((3, 6, 9))))
+        offered = rng.sample((*FACTS, *RAISED), rng.randint(3, len(FACTS) + 3))
         yield rng, asking(made, any_offer(offered))
 
 

@@ -30,11 +30,11 @@ def test_an_axis_has_numbers_then_words_then_truths_then_the_unknown() -> None:
     numbers = axis.values[:3]
     assert numbers[0] == pytest.approx(0.05, abs=0.05)
     assert 0.1 < float(str(numbers[1])) < 0.5 <= float(str(numbers[2])) <= 1.0
-    assert axis.values[3:] == ("idle", "at it", True, False, LOST)
+    assert axis.values[3:] == ("idle", "at it", False, True, LOST)
     assert axis.known == 0b1111111
     assert axis.unknown == 0b10000000
     assert axis.where("at it") == 0b10000
-    assert axis.where(True) == 0b100000  # noqa: FBT003 - the value looked for
+    assert axis.where(True) == 0b1000000  # noqa: FBT003 - the value looked for
 
 
 @pytest.mark.parametrize("condition", CONDITIONS, ids=str)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from bridge.rules.analysis.boxes import Box, Point, UndecidedError
 from bridge.rules.analysis.deciding import Deciding, blocking, unknown_where
 from bridge.rules.analysis.space import Place, Space
 from bridge.rules.decision import decide
-from bridge.rules.table import Table
+from bridge.rules.table import Table, lasting_for
 from tests.rules.analysis.building import (
     LOST,
+    alarmed_tables,
     any_point,
     asking,
     job,
@@ -26,14 +29,16 @@ from tests.rules.analysis.test_space import is_true
 
 def deciders(deciding: Deciding) -> dict[str, Point | None]:
     """By row where it decides."""
-    found = {place.row.name: deciding.situation(place) for place in deciding.space.places}
-    return {each.name: found.get(each.name) for each in deciding.space.table.rows}
+    found: dict[str, Point | None] = {each.name: None for each in deciding.space.table.rows}
+    for place in deciding.space.places:
+        found[place.row.name] = deciding.situation(place) or found[place.row.name]
+    return found
 
 
 def test_where_a_row_is_said_to_decide_the_matcher_lets_it() -> None:
     """And no situation tried by chance has a row decide that is said never to."""
     found = denied = 0
-    for rng, deciding in made_tables(range(250)):
+    for rng, deciding in (*made_tables(range(250)), *alarmed_tables(range(250))):
         space, made = deciding.space, deciding.space.table
         points = deciders(deciding)
         gap = deciding.gap_of_unknown()
@@ -54,7 +59,7 @@ def test_where_a_row_is_said_to_decide_the_matcher_lets_it() -> None:
 
 def test_blocking_and_unknown_are_what_the_columns_judge() -> None:
     """A row keeps those below from reassuring just where it is true or unsure."""
-    for rng, deciding in made_tables(range(120)):
+    for rng, deciding in (*made_tables(range(120)), *alarmed_tables(range(120))):
         space = deciding.space
         for _ in range(15):
             point = any_point(rng, space)
@@ -116,8 +121,8 @@ def test_a_grave_row_decides_below_a_comfortable_one_that_is_passed_over() -> No
 def test_a_row_that_must_last_masks_nothing_and_leaves_a_gap() -> None:
     """Until it has lasted, the rows below it decide."""
     made = table(row("night", "resting", state("idle")), row("idle", "resting", state("idle")))
-    lasting = Space(made, asking(made).space.offer, frozenset({"night"}))
-    deciding = Deciding(lasting, asking(made).budget)
+    night = replace(made.rows[0], lasting=lasting_for("wall", "night", 600_000, "10m"))
+    deciding = asking(replace(made, rows=(night, *made.rows[1:])))
     assert deciding.situation(deciding.by_number[1]) is not None
     assert asking(made).situation(asking(made).by_number[1]) is None
 

@@ -6,9 +6,11 @@ import pytest
 
 from bridge.facts.reasons import parse_reason
 from bridge.facts.values import Severity
+from bridge.rules.analysis.finding import Kind
 from bridge.rules.analysis.keywords import not_named, not_sent
 from bridge.rules.analysis.offers import Offer, Values
 from bridge.rules.conditions import Condition, SeverityAtLeast
+from bridge.rules.table import alarm_stands
 from tests.rules.analysis.building import ERROR, asking, reasons, row, state, table
 
 
@@ -79,3 +81,20 @@ def test_a_keyword_that_nobody_sends(
 ) -> None:
     """Of what a row waits for."""
     assert [each.word for each in not_sent(table(row("a", "act", when)), offers)] == words
+
+
+def test_what_an_alarm_is_raised_by_is_named() -> None:
+    """Wherever it is shown."""
+    space = asking(table(row("a", "act", alarm_stands("jam"))), reader("extruder-jam-error")).space
+    assert [each.word for each in not_named(space)] == ["extruder-jam-error"]
+    assert list(not_named(space, (reasons("any", "extruder-jam"),))) == []
+    assert [each.word for each in not_named(space, (reasons("none", "extruder-jam"),))]
+
+
+def test_a_fault_that_the_bridge_finds_is_told_apart() -> None:
+    """It is no word of the reader's."""
+    space = asking(table(row("a", "act", ANY_DOOR)), reader("bridge-stalled", "material-low")).space
+    assert [(each.kind, each.word) for each in not_named(space)] == [
+        (Kind.REASON_NOT_NAMED, "material-low"),
+        (Kind.OWN_REASON_NOT_NAMED, "bridge-stalled"),
+    ]

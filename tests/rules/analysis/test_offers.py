@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from bridge.facts.reader import Alternative, FactRule, Form, Is, Message, Reader, Unit
+from bridge.rules.alarm import Alarm, Prompt
+from bridge.rules.alarm_states import ALARM_SYMBOLS
 from bridge.rules.analysis.offers import (
     Offer,
     Values,
@@ -16,19 +18,33 @@ from bridge.rules.analysis.offers import (
     offer_of,
     other_keyword,
 )
+from bridge.rules.conditions import SymbolIs
+from bridge.rules.prompt_states import PROMPT_SYMBOLS
 from bridge.settings.load import load_site
+from tests.rules.made_up import HERE
 
 CLUB = load_site(Path(__file__).parents[3] / "config")
+
+
+#: How long something has been so is known as long as it is.
+TIMES = frozenset({"time-in-state", "time-unchanged"})
 
 
 def offer(
     *rules: FactRule, required: tuple[str, ...] = ("page",), forms: tuple[Form, ...] = ()
 ) -> Offer:
-    """The offer of a made-up reader with the messages ``page`` and ``side``."""
+    """The offer of a made-up reader."""
+    return offer_of(made_up(*rules, required=required, forms=forms))
+
+
+def made_up(
+    *rules: FactRule, required: tuple[str, ...] = ("page",), forms: tuple[Form, ...] = ()
+) -> Reader:
+    """A reader with the messages ``page`` and ``side``."""
     messages = {
         name: Message(name, "text", 1000, required=name in required) for name in ("page", "side")
     }
-    return offer_of(Reader("made up", messages, {rule.fact: rule for rule in rules}, forms))
+    return Reader("made up", messages, {rule.fact: rule for rule in rules}, forms)
 
 
 def rule(fact: str, *alternatives: Alternative, union: bool = False) -> FactRule:
@@ -106,7 +122,7 @@ def test_a_unit_does_not_widen_what_a_fact_can_be() -> None:
 def test_parts_of_forms_count() -> None:
     """A part that bears a fact's name gives the fact."""
     made = offer(rule("state", WORDS), forms=(Form("side", "{layer} of {layers}"),))
-    assert made.facts == {"state", "layer", "layers", "link", "stale"}
+    assert made.facts - TIMES == {"state", "layer", "layers", "link", "stale"}
 
 
 def test_what_is_bound_to_the_required_message_is_lost_with_it() -> None:
@@ -122,14 +138,16 @@ def test_what_is_bound_to_the_required_message_is_lost_with_it() -> None:
     heard, late = made.worlds
     assert dict(heard.fixed) == {"stale": False}
     assert dict(late.fixed) == {"stale": True}
-    assert late.lost == {"state", "layer", "progress", "reasons", "link"}
+    assert late.lost == {"state", "layer", "progress", "reasons", "link", *TIMES}
     assert dict(heard.unsaid) == dict(late.unsaid) == {"link": "down"}
 
 
 def test_with_several_required_messages_any_of_them_may_be_late() -> None:
     """Each is a world of its own, and the link stays what the others make it."""
     made = offer(rule("state", WORDS), rule("job", Alternative("side")), required=("page", "side"))
-    assert [set(world.lost) for world in made.worlds] == [set(), {"state"}, {"job"}]
+    lost = [world.lost - {"reasons", *TIMES} for world in made.worlds]
+    assert lost == [set(), {"state"}, {"job"}]
+    assert made.worlds[1].lost & TIMES == {"time-in-state"}
 
 
 def test_a_link_of_its_own_can_be_down_and_then_nothing_is_known() -> None:
@@ -162,3 +180,59 @@ def test_a_keyword_comes_bare_and_with_each_suffix() -> None:
     ]
     assert other_keyword(["door-open"]) == "other"
     assert other_keyword(["other"]) != "other"
+
+
+JOB_WORDS = Alternative("page", values={"W": "processing", "F": "completed", "X": "canceled"})
+
+
+def test_what_the_bridge_remembers_follows_from_what_is_said() -> None:
+    """An outcome only where there is a word for it; no word for a job, no last one."""
+    progress = rule("progress", Alternative("page"))
+    made = offer(rule("state", WORDS), rule("job", JOB_WORDS), progress)
+    assert made.values["last-job"] == Values(("completed", "canceled", "no-value"), unknown=False)
+    assert made.values["time-in-state"].numbers == (0.0, math.inf)
+    assert made.values["time-unchanged"].unknown
+    bare = offer(rule("layer", Alternative("page")))
+    assert not {"last-job", *TIMES} & set(bare.values)
+
+
+def test_faults_that_the_bridge_finds_are_reasons_too() -> None:
+    """Of a reader that has none nobody waits for them to be complete."""
+    made = offer(rule("state", WORDS), rule("progress", Alternative("page")))
+    said = {reason.said for reason in made.values["reasons"].reasons}
+    assert said == {"bridge-job-vanished", "bridge-stalled"}
+    assert "reasons" in made.uncounted
+    assert "reasons" not in made.facts
+    assert all("reasons" in world.lost for world in made.worlds)
+    heard = offer(rule("state", WORDS), rule("reasons", Alternative("side")))
+    assert "reasons" in heard.facts
+    assert "reasons" not in heard.worlds[0].lost
+
+
+HALTED = SymbolIs("state", frozenset({"stopped"}))
+NOT_KNOWN = SymbolIs("state", frozenset(), unknown=True)
+RAISED = (
+    Alarm("halt", (HALTED,), 0, 0, "A", "low", "", "", None, HERE),
+    Alarm("lost", (NOT_KNOWN,), 0, 0, "R", "low", "", "", None, HERE),
+    Prompt("come", (SymbolIs("last-job", frozenset({"completed"})),), None, "", HERE),
+)
+
+
+def test_alarms_have_the_words_that_their_sequence_can_reach() -> None:
+    """And are unknown where something that raises them can be."""
+    words = Alternative("page", values={"F": "completed"})
+    made = offer_of(made_up(rule("state", WORDS), rule("job", words)), RAISED)
+    assert "latched" not in made.values["alarm halt"].symbols
+    assert "latched" in made.values["alarm lost"].symbols
+    assert made.values["prompt come"] == Values(("normal", "waiting"), unknown=False)
+    assert made.values["alarm halt"].unknown
+    assert not made.values["alarm lost"].unknown
+
+
+def test_any_reader_has_any_alarm_and_any_time() -> None:
+    """Whatever they can be."""
+    made = any_offer(["alarm x", "prompt y", "local-time"])
+    assert made.values["alarm x"].symbols == ALARM_SYMBOLS
+    assert made.values["prompt y"].symbols == PROMPT_SYMBOLS
+    assert made.values["local-time"].numbers is not None
+    assert "local-time" not in made.facts

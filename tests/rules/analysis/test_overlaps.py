@@ -7,9 +7,9 @@ import pytest
 from bridge.rules.analysis import overlaps
 from bridge.rules.analysis.finding import Kind
 from bridge.rules.analysis.offers import Offer, Values, World
-from bridge.rules.analysis.overlaps import crossings, graver_overlaps, milder_overlaps
+from bridge.rules.analysis.overlaps import crossings, cutting_in, graver_overlaps, milder_overlaps
 from bridge.rules.decision import decide
-from bridge.rules.table import Row
+from bridge.rules.table import Row, Table, alarm_stands
 from tests.rules.analysis.building import SILENT, asking, job, row, state, table
 
 STOPPED = row("stopped", "act", state("stopped"))
@@ -82,3 +82,36 @@ def test_a_table_that_is_wrong_everywhere_is_not_listed_without_end(
         milder_overlaps(asking(table(QUIET, STOPPED, row("idle", "act", state("idle")))), set())
     )
     assert [each.kind for each in found] == [Kind.OVERLAP_MILDER, Kind.NOT_DECIDED]
+
+
+JAM = row("jam", "act", alarm_stands("jam"))
+BROKEN = row("broken", "trouble", state("stopped"))
+HIDING: dict[str, tuple[Table, list[tuple[str, str]]]] = {
+    "a graver row above it": (table(BROKEN, JAM), [("jam", "broken")]),
+    "another alarm above it": (table(row("fire", "trouble", alarm_stands("fire")), JAM), []),
+    "a milder row": (table(row("silent", "unknown", SILENT), JAM), []),
+    "a row that cannot hold with it": (
+        table(BROKEN, row("jam", "act", alarm_stands("jam"), state("idle"))),
+        [],
+    ),
+}
+
+
+@pytest.mark.parametrize(("made", "pairs"), HIDING.values(), ids=HIDING.keys())
+def test_an_alarm_that_hides_something_graver_is_told(
+    made: Table, pairs: list[tuple[str, str]]
+) -> None:
+    """Until somebody acknowledges it, it stands above every row."""
+    found = list(cutting_in(asking(made), set()))
+    assert [(each.row.name, each.other.name) for each in found if each.other] == pairs
+    for each in found:
+        assert each.situation is not None
+        assert decide(made, each.situation, each.offered).row.name == each.row.name
+        assert each.row in made.rows
+
+
+def test_what_was_told_of_the_rows_as_written_is_not_told_again() -> None:
+    """One finding for two rows."""
+    deciding, told = asking(table(JAM, BROKEN)), set[tuple[str, str]]()
+    assert [each.kind for each in milder_overlaps(deciding, told)] == [Kind.OVERLAP_MILDER]
+    assert list(cutting_in(deciding, told)) == []

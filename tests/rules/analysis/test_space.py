@@ -10,6 +10,7 @@ from bridge.rules.analysis.offers import Offer, Values, World
 from bridge.rules.analysis.space import Place, Space
 from tests.rules.analysis.building import (
     FRESH,
+    alarmed_tables,
     any_point,
     asking,
     job,
@@ -32,7 +33,7 @@ def is_true(space: Space, place: Place, point: Point) -> bool:
 def test_a_row_is_true_in_its_box_and_nowhere_else() -> None:
     """As the compiled columns judge the same situation."""
     tried = 0
-    for rng, deciding in made_tables(range(200)):
+    for rng, deciding in (*made_tables(range(200)), *alarmed_tables(range(200))):
         space = deciding.space
         for _ in range(20):
             point = any_point(rng, space)
@@ -41,7 +42,7 @@ def test_a_row_is_true_in_its_box_and_nowhere_else() -> None:
             boxes = sum(1 << place.number for place in space.places if is_true(space, place, point))
             assert boxes == true
             tried += 1
-    assert tried == 4000
+    assert tried == 8000
 
 
 def test_reasons_are_told_apart_only_where_a_row_does() -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.facts.values import Facts
+from bridge.facts.values import Facts, FactValue
 from bridge.rules.analysis.axes import LOST
 from bridge.rules.analysis.finding import Kind
 from bridge.rules.analysis.told import Cases, not_noticed
 from bridge.rules.decision import decide
+from bridge.rules.table import Table, alarm_stands
 from tests.rules.analysis.building import (
     SILENT,
     asking,
@@ -97,3 +98,44 @@ def test_a_case_notices_an_order_that_shows_it_something_else() -> None:
     unsure = Cases(WALL, [{**IDLE, "job": LOST}])
     assert unsure.deciding == {-1}
     assert unsure.notice([0, 1, 3, 2], 3)
+
+
+HALT = row("halt", "act", alarm_stands("halt"))
+EMPTY = row("empty", "act", alarm_stands("empty"), state("stopped"))
+ALARMS = table(HALT, row("silent", "unknown", SILENT), EMPTY, row("idle", "resting", state("idle")))
+FINE: dict[str, FactValue] = {"stale": False, "alarm halt": "normal", "alarm empty": "normal"}
+STANDING: dict[str, tuple[dict[str, FactValue], list[int], bool]] = {
+    "an acknowledged alarm stays where it is written": (
+        {"state": "idle", "stale": True, "alarm halt": "acknowledged"},
+        [1, 0, 2, 3],
+        True,
+    ),
+    "an unacknowledged one is above all others wherever it is": (
+        {"state": "idle", "stale": True, "alarm halt": "unacknowledged"},
+        [1, 3, 2, 0],
+        False,
+    ),
+    "of two unacknowledged ones the order as written decides": (
+        {"state": "stopped", "alarm halt": "unacknowledged", "alarm empty": "unacknowledged"},
+        [1, 2, 0, 3],
+        True,
+    ),
+    "what is taken away cuts in no more": (
+        {"state": "idle", "alarm halt": "unacknowledged"},
+        [1, 2, 3],
+        True,
+    ),
+}
+
+
+@pytest.mark.parametrize(("facts", "order", "noticed"), STANDING.values(), ids=STANDING.keys())
+def test_a_case_notices_alarms_in_another_order(
+    facts: dict[str, FactValue], order: list[int], noticed: bool
+) -> None:
+    """A table in another order is read anew, its unacknowledged alarms first."""
+    assert Cases(ALARMS, [FINE | facts]).notice(order, 0) is noticed
+    moved = Table("wall", tuple(ALARMS.rows[n] for n in order), ALARMS.otherwise)
+    shown = [
+        decide(made, FINE | facts, frozenset(FINE | facts)).row.show for made in (ALARMS, moved)
+    ]
+    assert (shown[0] != shown[1]) is noticed
