@@ -64,8 +64,12 @@ class DemoError(LampwrightError):
 
 
 def start_bridge(site: Path, summary: Path, log: Path) -> subprocess.Popen[bytes]:
-    """The real bridge in a process of its own; ``summary`` is written when it ends."""
+    """The real bridge in a process of its own; ``summary`` is written when it ends.
+
+    Its journal lies beside that: an evening that was played is nobody's memory.
+    """
     command = [sys.executable, "-m", "bridge", "run", str(site), "--summary", str(summary)]
+    command += ["--journal", str(summary.with_name("journal.db"))]
     with log.open("wb") as stream:
         return subprocess.Popen(  # noqa: S603 - the words are ours
             command, stdin=subprocess.DEVNULL, stdout=stream, stderr=stream

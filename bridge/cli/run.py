@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from bridge.cli.commands import COMMANDS
 from bridge.cli.site_argument import add_site, site_directory
+from bridge.errors import LampwrightError
+
+
+class RunError(LampwrightError):
+    """The command line asks for what does not go together."""
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -38,7 +44,56 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         type=argparse.FileType("w", encoding="utf-8"),
         help="write counts and decisions there as JSON when it ends",
     )
+    parser.add_argument(
+        "--record",
+        metavar="FILE",
+        type=Path,
+        help="record everything that is heard, for replay and explain; what is there already "
+        "becomes FILE.1",
+    )
+    parser.add_argument(
+        "--record-limit",
+        metavar="SIZE",
+        type=_size,
+        default="50 MB",
+        help="how much FILE and FILE.1 may take together (default 50 MB, at least 1 MB)",
+    )
+    journal = parser.add_mutually_exclusive_group()
+    journal.add_argument(
+        "--journal",
+        metavar="FILE",
+        type=Path,
+        help="where states and history are kept (default: in $STATE_DIRECTORY, else in the "
+        "user's state directory)",
+    )
+    journal.add_argument(
+        "--no-journal", action="store_true", help="keep nothing: the next start knows of no alarm"
+    )
     parser.set_defaults(run=run)
+
+
+def _size(text: str) -> int:
+    from bridge.service.recording_file import LEAST_BYTES
+    from bridge.settings.quantities import SIZE
+
+    try:
+        size = SIZE.whole(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+    if size < LEAST_BYTES:
+        raise argparse.ArgumentTypeError(f"'{text}' is less than {LEAST_BYTES // 10**6} MB")
+    return size
+
+
+def _journal(arguments: argparse.Namespace, directory: Path) -> Path | None:
+    import os
+
+    from bridge.service.journal_place import journal_path
+
+    if arguments.no_journal:
+        return None
+    given: Path | None = arguments.journal
+    return given or journal_path(directory, os.environ)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -48,14 +103,21 @@ def run(arguments: argparse.Namespace) -> int:
     import sys
 
     from bridge.service.log import note_logger, quiet_libraries
-    from bridge.service.running import Loaded, run_dry, run_site
+    from bridge.service.running import Loaded, RecordTo, run_dry, run_site
     from bridge.settings.load import digest_of, load_site
 
+    if arguments.record is not None and arguments.dry_run:
+        raise RunError("--record goes with a run, not with --dry-run")
+    if arguments.journal is not None and arguments.dry_run:
+        raise RunError("--journal goes with a run, a dry run keeps nothing")
     directory = site_directory(arguments.site)
     site = load_site(directory)
     loaded = Loaded(directory, site, digest_of(site))
     quiet_libraries()
     if not arguments.dry_run:
+        record_to = None
+        if arguments.record is not None:
+            record_to = RecordTo(arguments.record, arguments.record_limit)
         note = note_logger(sys.stderr, os.environ, least=arguments.log_level)
         return asyncio.run(
             run_site(
@@ -63,6 +125,8 @@ def run(arguments: argparse.Namespace) -> int:
                 note=note,
                 environment=os.environ,
                 summary=arguments.summary,
+                record_to=record_to,
+                journal=_journal(arguments, directory),
             )
         )
     from bridge.cli.drawing import drawing_for

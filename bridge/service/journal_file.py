@@ -16,8 +16,17 @@ from typing import Final
 from urllib.parse import quote
 
 from bridge import __version__
+from bridge.engine.records import Happening
 from bridge.errors import LampwrightError
-from bridge.service.journal_store import SCHEMA, Batch, Kept, Store, kept, version_of
+from bridge.service.journal_store import (
+    SCHEMA,
+    Batch,
+    Kept,
+    Store,
+    happenings,
+    kept,
+    version_of,
+)
 from bridge.service.lock import AlreadyRunningError, CannotLockError, file_lock
 
 #: sqlite.org/fileformat.html: the first bytes of every database.
@@ -195,16 +204,13 @@ class JournalFile:
                 connection.close()
 
 
-def open_to_read(path: Path) -> sqlite3.Connection:
-    """A journal beside a daemon that writes it; raises ``JournalError``."""
-    with _explained(path):
-        connection = _reading(path)
-        try:
-            _refuse_version(path, version_of(connection), new=False)
-        except (JournalError, sqlite3.Error):
-            connection.close()
-            raise
-    return connection
+def read_journal(path: Path) -> tuple[Kept, list[Happening]]:
+    """A journal beside a daemon that may be writing it; raises ``JournalError``."""
+    with _explained(path), closing(_reading(path)) as connection:
+        # One transaction: states and history of the same instant.
+        connection.execute("BEGIN")
+        _refuse_version(path, version_of(connection), new=False)
+        return kept(connection), happenings(connection)
 
 
 def _refuse_version(path: Path, version: int | None, *, new: bool) -> None:

@@ -17,6 +17,7 @@ from bridge.access.credentials import Credentials
 from bridge.engine.actions import Note, Scalar
 from bridge.service.daemon import Daemon, Manner
 from bridge.service.lock import site_lock
+from bridge.service.recorder import Recorder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,20 +64,32 @@ class Loaded:
     digest: str
 
 
+@dataclass(frozen=True, slots=True)
+class RecordTo:
+    """Where a run is recorded, and how much both of its files may take, in bytes."""
+
+    file: Path
+    limit_bytes: int
+
+
 async def run_site(
     loaded: Loaded,
     *,
     note: Callable[[Note], None],
     environment: Mapping[str, str],
     summary: TextIO | None = None,
+    record_to: RecordTo | None = None,
+    journal: Path | None = None,
 ) -> int:
-    """Run a site until SIGTERM or SIGINT; raises ``AlreadyRunningError``."""
+    """Run a site until SIGTERM or SIGINT; without a ``journal`` the next start knows nothing.
+
+    Raises ``AlreadyRunningError``, and ``RecordingFileError`` where nothing can be recorded.
+    """
     lock = site_lock(loaded.directory)
     lock.take()
     # What is loaded stays to the end. Looking for garbage in it again and again would hold up a
     # light for tens of milliseconds each time.
     gc.freeze()
-    daemon = Daemon(loaded.site, loaded.digest, note=note, credentials=Credentials(environment))
     directory = str(loaded.directory)
     counted: dict[str, Scalar] = {
         "site": directory,
@@ -84,7 +97,14 @@ async def run_site(
         "segments": len(loaded.site.segments),
     }
     try:
-        with _stopped_by_signals() as stop:
+        with _stopped_by_signals() as stop, _recording(record_to, note) as manner:
+            daemon = Daemon(
+                loaded.site,
+                loaded.digest,
+                note=note,
+                credentials=Credentials(environment),
+                manner=replace(manner, journal=journal),
+            )
             note(Note("info", "running", counted))
             await daemon.run(stop)
         note(Note("info", "stopped", {"site": directory}))
@@ -93,6 +113,19 @@ async def run_site(
     if summary is not None:
         print(json.dumps(summary_of(daemon.view())), file=summary, flush=True)
     return 0
+
+
+@contextmanager
+def _recording(to: RecordTo | None, note: Callable[[Note], None]) -> Iterator[Manner]:
+    """A daemon's manner, recorded or not."""
+    if to is None:
+        yield Manner()
+        return
+    recorder = Recorder(to.file, note, to.limit_bytes)
+    try:
+        yield Manner(record=recorder.event)
+    finally:
+        recorder.close()
 
 
 def summary_of(view: View) -> dict[str, object]:

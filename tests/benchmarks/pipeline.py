@@ -62,7 +62,8 @@ def serving() -> Iterator[Peer]:
 
 
 def _bridge(site: Path) -> list[str]:
-    return [sys.executable, "-m", "bridge", "run", str(site)]
+    journal = str(site.with_name("journal.db"))
+    return [sys.executable, "-m", "bridge", "run", str(site), "--journal", journal]
 
 
 def _floor(*arguments: str) -> list[str]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from bridge.service.journal_file import read_journal
 from tests.cli.commands import CONFIG, hold_to_shape
 
 ROOT = Path(__file__).parents[2]
@@ -20,7 +21,7 @@ def _start(*words: str | Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-m", "bridge", "run", *map(str, words)],
         cwd=ROOT,
-        env={**os.environ, "NO_COLOR": "1"},
+        env={**os.environ, "NO_COLOR": "1", "STATE_DIRECTORY": str(Path(words[0]).parent)},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -39,10 +40,21 @@ def nowhere(tmp_path: Path) -> Path:
     return club
 
 
-def test_it_runs_until_it_is_told_to_stop(nowhere: Path, tmp_path: Path) -> None:
-    """With nobody there it goes on, and ends with 0 and its summary."""
+JOURNALS = [
+    ((), "lampwright.db"),
+    (("--journal", "mine.db"), "mine.db"),
+    (("--no-journal",), None),
+]
+
+
+@pytest.mark.parametrize(("options", "journal"), JOURNALS)
+def test_it_runs_until_it_is_told_to_stop(
+    nowhere: Path, tmp_path: Path, options: tuple[str, ...], journal: str | None
+) -> None:
+    """With nobody there it goes on, and ends with 0, its summary, and a history of its own."""
+    options = tuple(str(tmp_path / each) if each == journal else each for each in options)
     summary = tmp_path / "summary.json"
-    process = _start(nowhere, "--summary", summary)
+    process = _start(nowhere, "--summary", summary, *options)
     assert process.stderr is not None
     for line in process.stderr:
         if "broker not reached" in line:
@@ -54,6 +66,19 @@ def test_it_runs_until_it_is_told_to_stop(nowhere: Path, tmp_path: Path) -> None
     value = hold_to_shape(summary.read_text("utf-8"), "summary")
     assert isinstance(value, dict)
     assert value["segments"]["shelf"]["scene"] == "not-known"
+    assert {path.name for path in tmp_path.glob("*.db")} == ({journal} if journal else set())
+    if journal:
+        happened = [(each.subject, each.what) for each in read_journal(tmp_path / journal)[1]]
+        assert (happened[0], happened[-1]) == (("start", "started"), ("start", "stopped"))
+        assert ("segment", "not-known") in happened
+
+
+def test_a_dry_run_keeps_no_journal(nowhere: Path, tmp_path: Path) -> None:
+    """And says so to whoever names one."""
+    process = _start(nowhere, "--dry-run", "--journal", tmp_path / "mine.db")
+    said, complaint = process.communicate(timeout=30)
+    assert (process.returncode, said) == (2, "")
+    assert complaint == "--journal goes with a run, a dry run keeps nothing\n"
 
 
 def test_a_dry_run_tells_programs_each_change(nowhere: Path) -> None:

@@ -165,7 +165,8 @@ class Bridge:
         own = () if "--dry-run" in options else ("--summary", str(self._summary))
         command = [sys.executable, "-m", "bridge", "run", str(room.site), *own, *options]
         inherited = {k: v for k, v in os.environ.items() if k != "JOURNAL_STREAM"}
-        environment = {**inherited, "RUNTIME_DIRECTORY": str(room.folder)}
+        own_places = dict.fromkeys(("RUNTIME_DIRECTORY", "STATE_DIRECTORY"), str(room.folder))
+        environment = {**inherited, **own_places}
         with self._log.open("wb") as log, self._output.open("wb") as output:
             self.process = subprocess.Popen(
                 command, stdin=subprocess.DEVNULL, stdout=output, stderr=log, env=environment

@@ -18,8 +18,7 @@ from bridge.engine.actions import Record
 from bridge.engine.events import NotRecorded, Recorded, Restored
 from bridge.engine.records import StateRecord
 from bridge.service.journal import MOST_WAITING, Journal, Pace
-from bridge.service.journal_file import open_to_read
-from bridge.service.journal_store import happenings, kept
+from bridge.service.journal_file import read_journal
 from tests.conftest import Recorder
 from tests.service.records import alarm, durable, hold, line
 
@@ -53,10 +52,8 @@ async def running(path: Path, recorder: Recorder, pace: Pace = SLOW) -> AsyncIte
 
 def found(path: Path) -> tuple[tuple[StateRecord, ...], list[int | None]]:
     """What is in the file: states, and the times of the lines of history."""
-    reading = open_to_read(path)
-    states, lines = kept(reading).records, [each.wall_ms for each in happenings(reading)]
-    reading.close()
-    return states, lines
+    kept, lines = read_journal(path)
+    return kept.records, [each.wall_ms for each in lines]
 
 
 @pytest.mark.asyncio
@@ -138,10 +135,7 @@ async def test_until_when_all_was_heard_is_not_written_for_its_own_sake(
     path = tmp_path / "it.db"
 
     def heard() -> int | None:
-        reading = open_to_read(path)
-        until = kept(reading).heard_until_wall_ms
-        reading.close()
-        return until
+        return read_journal(path)[0].heard_until_wall_ms
 
     async with running(path, recorder) as journal:
         assert heard() is None
