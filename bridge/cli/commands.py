@@ -10,6 +10,7 @@ COMMANDS: Final = {
     "check": "find what is wrong with a site",
     "preview": "draw scenes in the terminal",
     "explain": "say what messages mean and what shows because of them",
+    "history": "say what happened, when and why, and what it adds up to",
     "demo": "an evening at a club in a minute, with everything but the hardware",
     "simulate": "printers or controllers to try a site on",
     "schema": "write JSON Schema files for editors",
