@@ -49,6 +49,10 @@ class TeachingError(LampwrightError):
         return self.problems
 
 
+class SeveralWaysError(TeachingError):
+    """Several alternatives map words, and it was not said which is to."""
+
+
 @dataclass(frozen=True, slots=True)
 class Lesson:
     """What is to be taught, as a person says it.
@@ -212,7 +216,7 @@ def _way_for(lesson: Lesson, ways: list[_Way], printer: Printer) -> _Way:
         )
     if len(ways) > 1:
         named = listed([f"{each.number + 1} ({each})" for each in ways])
-        raise TeachingError(
+        raise SeveralWaysError(
             f"reader {reader} maps words to {lesson.fact} in {len(ways)} ways: "
             f"say which said it, with --way {named}"
         )
