@@ -26,6 +26,8 @@ from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
 
 _LOG_AFTER_S: Final = 0.005
+#: How far the two clocks must have come apart for the board to have slept in between.
+_SLEPT_MS: Final = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,7 @@ class Daemon:
         self._notes: list[Note] = []
         self._timer: asyncio.TimerHandle | None = None
         self._timer_ms: int | None = None
+        self._ahead_ms = 0.0
         self._brokers: dict[str, MqttSource] = {}
         self._polls: HttpSource | None = None
         self._controllers: ControllerClient | None = None
@@ -201,15 +204,27 @@ class Daemon:
             self._polls.post(action.address, action.payload, asking.access)
 
     def _arm(self, now_ms: int) -> None:
-        due_ms = self._core.deadline()
-        if due_ms is None or (self._timer_ms is not None and self._timer_ms <= due_ms):
+        """See to it that the core is called at its deadline.
+
+        The core's time goes on while the board sleeps and the loop's does not, so that a timer of
+        before is late by as long as it slept. What happens first after a sleep puts that right:
+        the core settles all that was due meanwhile, each at its own time, and a new timer is set.
+        Until then at most the rest of the old timer passes, which a poll or a read-back keeps
+        short. To wake an idle board every so often only to look would cost more, and ``timerfd``,
+        which knows the core's clock, is in the standard library from Python 3.13 on.
+        """
+        loop = asyncio.get_running_loop()
+        due_ms, ahead_ms = self._core.deadline(), now_ms - loop.time() * 1000
+        has_slept = ahead_ms - self._ahead_ms >= _SLEPT_MS
+        is_early = due_ms is not None and self._timer_ms is not None and self._timer_ms <= due_ms
+        if due_ms is None or (is_early and not has_slept):
             # A timer that fires too early finds nothing due: cheaper than a new one a message.
             return
         if self._timer is not None:
             self._timer.cancel()
-        self._timer_ms = due_ms
+        self._timer_ms, self._ahead_ms = due_ms, ahead_ms
         delay = max(0, due_ms - now_ms) / 1000
-        self._timer = asyncio.get_running_loop().call_later(delay, self._due)
+        self._timer = loop.call_later(delay, self._due)
 
     def _due(self) -> None:
         self._timer, self._timer_ms = None, None

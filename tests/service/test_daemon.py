@@ -201,6 +201,27 @@ async def test_what_a_manner_allows_is_all_that_leaves(  # noqa: PLR0913, PLR091
 
 
 @pytest.mark.asyncio
+async def test_a_deadline_after_a_sleep_is_kept(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A board's timers stand still while it sleeps: those of before are not waited for."""
+    slept_ns, clock = 0, time.clock_gettime_ns
+    monkeypatch.setattr(time, "clock_gettime_ns", lambda number: clock(number) + slept_ns)
+    site = site_at(peer, mosquitto, fresh_for_ms=200)
+    # Nothing is read back, so that what is waited for in the end is seconds away.
+    async with running(site, recorder, manner=Manner(sends=False)) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        await recorder.until(lambda: rule(daemon, "s2") == "idle")
+        await asyncio.sleep(1.5)
+        slept_ns = 3600 * 10**9
+        daemon.feed(Heard(SHED, TOPIC, said(doing="aside")), daemon.now())
+        assert rule(daemon) == "idle"
+        began = time.monotonic()
+        await recorder.until(lambda: rule(daemon) == "silent")
+        assert time.monotonic() - began < 0.5
+
+
+@pytest.mark.asyncio
 async def test_stopping_waits_for_nobody_and_keeps_the_log(
     mosquitto: Mosquitto, recorder: Recorder
 ) -> None:
