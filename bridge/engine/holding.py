@@ -18,7 +18,8 @@ from bridge.facts.moment import Moment
 class Held:
     """One segment's hold. ``due_ms`` is on the monotonic clock, ``None`` for no end or none yet.
 
-    ``confirmed``: its record is kept, or will not be; it does not show before.
+    ``confirmed``: its record is kept, or will not be; it does not show before, and the one that
+    it takes the place of (``instead``) goes on.
     """
 
     scene: str
@@ -26,6 +27,8 @@ class Held:
     until_wall_ms: int | None
     due_ms: int | None
     confirmed: bool
+    number: int = 0
+    instead: Held | None = None
 
     @property
     def acts(self) -> bool:
@@ -39,6 +42,7 @@ class Holding:
     def __init__(self, site: Site) -> None:
         self.held: dict[str, Held] = {}
         self._site = site
+        self._number = 0
 
     def why_not(
         self, segments: Iterable[str], scene: str, for_ms: int | None, now: Moment
@@ -66,19 +70,23 @@ class Holding:
                 )
         return None
 
-    def hold(self, segment: str, scene: str, for_ms: int | None, who: str, now: Moment) -> None:
-        """Hold a segment; it shows once ``confirm`` is called."""
+    def hold(self, segment: str, scene: str, for_ms: int | None, who: str, now: Moment) -> int:
+        """Hold a segment; it shows once ``confirm`` is called with the number of this."""
         wall_ms = None if for_ms is None or now.wall_ms is None else now.wall_ms + for_ms
         due_ms = None if for_ms is None else now.ms + for_ms
         before = self.held.get(segment)
-        # What is held already need not wait to be held otherwise.
-        confirmed = before is not None and before.confirmed
-        self.held[segment] = Held(scene, who, wall_ms, due_ms, confirmed)
+        instead = before if before is None or before.confirmed else before.instead
+        self._number += 1
+        self.held[segment] = Held(
+            scene, who, wall_ms, due_ms, confirmed=False, number=self._number, instead=instead
+        )
+        return self._number
 
-    def confirm(self, segment: str) -> None:
-        """Its record is kept, or will not be: now it may show."""
-        if segment in self.held:
-            self.held[segment] = replace(self.held[segment], confirmed=True)
+    def confirm(self, segment: str, number: int) -> None:
+        """Its record is kept, or will not be: it may show, unless it is held otherwise since."""
+        held = self.held.get(segment)
+        if held is not None and held.number == number:
+            self.held[segment] = replace(held, confirmed=True, instead=None)
 
     def release(self, segment: str) -> bool:
         """Hold it no more; whether it was held."""
@@ -87,32 +95,33 @@ class Holding:
     def scene(self, segment: str) -> str | None:
         """What a segment shows because of a hold."""
         held = self.held.get(segment)
+        if held is not None and not held.confirmed:
+            held = held.instead
         return held.scene if held is not None and held.acts else None
 
     def deadline(self) -> int | None:
         """When the next hold ends."""
-        dues = (held.due_ms for held in self.held.values())
+        both = (each for held in self.held.values() for each in (held, held.instead))
+        dues = (each.due_ms for each in both if each is not None)
         return min((due for due in dues if due is not None), default=None)
 
     def settle(self, now: Moment) -> list[str]:
         """End the holds whose time has come; returns their segments."""
-        over = [
-            name
-            for name, held in self.held.items()
-            if held.due_ms is not None and held.due_ms <= now.ms
-        ]
-        for name in over:
-            del self.held[name]
+        over = []
+        for name, held in list(self.held.items()):
+            if _is_over(held, now):
+                del self.held[name]
+            elif held.instead is not None and _is_over(held.instead, now):
+                self.held[name] = replace(held, instead=None)
+            else:
+                continue
+            over.append(name)
         return over
 
     def clock(self, now: Moment) -> None:
         """The wall clock became known or was stepped: the ends move with it."""
-        if now.wall_ms is None:
-            return
-        for name, held in self.held.items():
-            if held.until_wall_ms is not None:
-                due_ms = now.ms + held.until_wall_ms - now.wall_ms
-                self.held[name] = replace(held, due_ms=due_ms)
+        if now.wall_ms is not None:
+            self.held = {name: _placed(held, now) for name, held in self.held.items()}
 
     def record(self, segment: str) -> HoldRecord:
         """A segment's hold as it crosses a start; without a scene where there is none."""
@@ -138,3 +147,16 @@ class Holding:
             self.held[record.segment] = held
             self.clock(now)
         return why
+
+
+def _is_over(held: Held, now: Moment) -> bool:
+    return held.due_ms is not None and held.due_ms <= now.ms
+
+
+def _placed(held: Held, now: Moment) -> Held:
+    """With its end where the wall clock has it; one that is over ends now, not in the past."""
+    instead = None if held.instead is None else _placed(held.instead, now)
+    if held.until_wall_ms is None or now.wall_ms is None:
+        return replace(held, instead=instead)
+    due_ms = max(now.ms, now.ms + held.until_wall_ms - now.wall_ms)
+    return replace(held, due_ms=due_ms, instead=instead)

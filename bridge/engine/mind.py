@@ -16,7 +16,7 @@ from bridge.facts.memory import REASONS, REMEMBERS, Memory, Remembered
 from bridge.facts.moment import Moment
 from bridge.facts.truth import Truth, all_of
 from bridge.facts.values import Facts, FactValue
-from bridge.rules.alarm_records import Change, Occurrences
+from bridge.rules.alarm_records import Change, Kind, Occurrences
 from bridge.rules.alarming import AlarmMachine
 from bridge.rules.conditions import Condition
 from bridge.rules.lasting import Lasted
@@ -29,6 +29,8 @@ Machine: TypeAlias = AlarmMachine | PromptMachine
 Told: TypeAlias = Callable[[Machine, Change], None]
 
 NOTHING: Final = Remembered()
+#: What the rules see only as the memory has it.
+_BY_MEMORY: Final = SINCE | {REASONS}
 _Tested = TypeVar("_Tested", AlarmMachine, PromptMachine, Lasted)
 
 
@@ -78,9 +80,10 @@ class Mind:
 
     def start(self, facts: Facts, now: Moment) -> None:
         """Take what is known at the start."""
-        self.facts.update(facts)
         for machine in self.machines():
             self.facts[_fact_of(machine)] = machine.symbol()
+        # What was restored is no change that the memory would tell of.
+        self.facts.update((n, fact) for n, fact in self.memory.facts.items() if n not in SINCE)
         self.facts.update((row.fact, row.value) for row in self._lasted)
         self.heard(facts, frozenset(facts), now)
 
@@ -89,10 +92,10 @@ class Mind:
         changed: set[str] = set()
         remembered = NOTHING
         for name in names:
-            if name not in SINCE:
+            if name not in _BY_MEMORY:
                 self.facts[name] = facts[name]
                 changed.add(name)
-        if not REMEMBERS.isdisjoint(changed):
+        if not REMEMBERS.isdisjoint(names):
             remembered = self.memory.judge(facts, now)
         return self._follow(changed, remembered, now)
 
@@ -179,6 +182,9 @@ class Mind:
     def _tell(self, machine: Machine, changes: Iterable[Change], changed: set[str]) -> None:
         for change in changes:
             self._told(machine, change)
+            if change.kind is Kind.ESCALATED:
+                # The same word, and yet more segments show it.
+                changed.add(_fact_of(machine))
         self._put(_fact_of(machine), machine.symbol(), changed)
 
     def _put(self, name: str, value: FactValue, changed: set[str]) -> None:

@@ -16,9 +16,11 @@ from bridge.engine.site import Site
 from bridge.facts.jobs import Job
 from bridge.facts.memory import MemoryRecord
 from bridge.facts.moment import Moment
+from bridge.facts.stamp import Stamp
 from bridge.facts.values import Facts
 from bridge.rules.alarm_records import AlarmRecord, Change, Kind, Occurrences, PromptRecord
 from bridge.rules.alarming import AlarmMachine
+from bridge.rules.prompt_states import PromptState
 
 #: What a change is handed to: the printer's mind, and the facts that changed for the rules.
 Changed: TypeAlias = Callable[[Mind, "set[str]", Moment], None]
@@ -140,9 +142,12 @@ class Minding:
                     self._keeping.state(record, now)
             self._keeping.state(mind.memory.record(now), now)
 
-    def wished(self, machine: Machine, change: Change) -> None:
-        """Tell of a change that somebody wished for; its record is the wisher's business."""
-        self._tell(machine, change)
+    def wished(self, machine: Machine, change: Change, raised: Stamp | None) -> None:
+        """Tell of a change that somebody wished for; its record is the wisher's business.
+
+        ``raised``: when its occurrence began, which what is over does not know any more.
+        """
+        self._tell(machine, change, raised)
 
     # Within
 
@@ -177,14 +182,14 @@ class Minding:
         self._keeping.state(change.record, change.at)
         self._tell(machine, change)
 
-    def _tell(self, machine: Machine, change: Change) -> None:
+    def _tell(self, machine: Machine, change: Change, raised: Stamp | None = None) -> None:
         kind = change.kind
-        if kind in _UNTOLD:
+        if kind in _UNTOLD or _never_waited(change):
             return
         is_alarm = isinstance(machine, AlarmMachine)
         subject: Literal["alarm", "prompt"] = "alarm" if is_alarm else "prompt"
         self.counts[f"{subject}s {kind.value}"] += 1
-        raised = machine.raised if kind in {Kind.ACKNOWLEDGED, Kind.COLLECTED} else None
+        is_answer = kind in {Kind.ACKNOWLEDGED, Kind.COLLECTED}
         happening = Happening(
             subject,
             kind.value,
@@ -194,7 +199,7 @@ class Minding:
             cause=change.reason,
             occurrence=change.occurrence or "",
             who=change.who,
-            after_ms=raised.age_ms(change.at) if raised else None,
+            after_ms=raised.age_ms(change.at) if raised and is_answer else None,
         )
         self._keeping.happened(happening)
         fields: dict[str, Scalar] = {
@@ -237,6 +242,11 @@ class Minding:
         }
         payload = json.dumps(said, sort_keys=True, separators=(",", ":")).encode()
         self._keeping.emit(Publish(escalate.broker, escalate.publish, payload))
+
+
+def _never_waited(change: Change) -> bool:
+    """A prompt of the job before that the next one passed over: nothing that was seen ended."""
+    return change.kind is Kind.ENDED and change.before == PromptState.READY.value
 
 
 def _job_over(mind: Mind, job: Job, now: Moment) -> Happening:

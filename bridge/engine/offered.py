@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from bridge.engine.site import Site
+from bridge.facts.memory import REASONS
 from bridge.facts.reader import Reader
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.conditions import Condition
@@ -45,6 +46,8 @@ def remembered(reader: Reader) -> frozenset[str]:
 def applies(raised: Alarm | Prompt, reader: Reader) -> bool:
     """Whether a printer with this reader can ever raise it."""
     own = remembered(reader) | reader.offers
+    if {"state", "job"} & reader.offers:
+        own |= {REASONS}  # the bridge's own, whatever the reader says of the printer's
     return not own.isdisjoint(facts_of(raised.when))
 
 

@@ -73,6 +73,7 @@ class Running:
                 fields = {"segment": record.segment, "why": why}
                 self._emit(Note("warning", "a hold of before is not taken up", fields))
                 self.keeping.state(HoldRecord(record.segment, None, None, ""), now)
+        self._end_holds(now)
 
     def heard(self, event: Heard | TooLarge, now: Moment) -> None:
         """A message or an answered poll."""
@@ -104,18 +105,27 @@ class Running:
 
     def holds_over(self, now: Moment) -> None:
         """Holds whose time has come."""
-        for segment in self.holding.settle(now):
-            self.keeping.state(self.holding.record(segment), now)
-            happening = Happening("hold", "released", now.wall_ms, segment=segment)
-            self.keeping.happened(happening)
+        for segment in self._end_holds(now):
             self.deciding.choose(segment, now)
+
+    def _end_holds(self, now: Moment) -> list[str]:
+        over = self.holding.settle(now)
+        for segment in over:
+            # One that another takes the place of, once that is kept, leaves no trace.
+            if segment not in self.holding.held:
+                self.keeping.state(self.holding.record(segment), now)
+                why = "its time is over"
+                line = Happening("hold", "released", now.wall_ms, segment=segment, cause=why)
+                self.keeping.happened(line)
+        return over
 
     def clock(self, now: Moment) -> None:
         """The wall clock became known or was stepped."""
         self.hearing.clock(now)
         self.minding.clock(now)
         self.holding.clock(now)
-        for segment in list(self.holding.held):
+        # What is over by the new time must not show for even an instant.
+        for segment in (*self._end_holds(now), *self.holding.held):
             self.deciding.choose(segment, now)
 
     def stop(self, now: Moment) -> None:

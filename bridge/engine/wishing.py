@@ -31,6 +31,7 @@ from bridge.engine.wishes import (
     Unshelve,
 )
 from bridge.facts.moment import Moment
+from bridge.facts.stamp import Stamp
 from bridge.rules.alarm_records import Change, Refusal
 from bridge.rules.alarm_states import TRANSITIONS, Signal
 from bridge.rules.alarming import AlarmMachine
@@ -100,6 +101,7 @@ class Wishing:
         self, kind: _Kind, machine: Machine, occurrence: str, asked: _Asked, now: Moment
     ) -> None:
         came: Change | Refusal
+        raised = machine.raised
         match kind, machine:
             case "acknowledge", AlarmMachine():
                 came = machine.acknowledge(occurrence, asked.who, now)
@@ -111,7 +113,7 @@ class Wishing:
                 other = "an alarm" if isinstance(machine, AlarmMachine) else "a prompt"
                 asked.refused.append(f"{_name(machine)} is {other}: it cannot be {_DONE[kind]}")
                 return
-        self._take(machine, came, asked, now)
+        self._take(machine, came, raised, asked, now)
 
     def _alarm(
         self,
@@ -133,7 +135,7 @@ class Wishing:
                 came = machine.out_of_service(reason, asked.who, now)
             case ReturnToService():
                 came = machine.return_to_service(asked.who, now)
-        self._take(machine, came, asked, now)
+        self._take(machine, came, None, asked, now)
 
     def _named(self, alarm: str, printer: str, asked: _Asked) -> AlarmMachine | None:
         mind = self._minding.minds.get(printer)
@@ -168,13 +170,20 @@ class Wishing:
             elif _can(machine, wish.wish):
                 yield ("reset" if wish.wish == "reset" else "acknowledge"), machine, occurrence
 
-    def _take(self, machine: Machine, came: Change | Refusal, asked: _Asked, now: Moment) -> None:
+    def _take(
+        self,
+        machine: Machine,
+        came: Change | Refusal,
+        raised: Stamp | None,
+        asked: _Asked,
+        now: Moment,
+    ) -> None:
         subject = f"{_name(machine)} of {machine.printer}"
         if isinstance(came, Refusal):
             asked.refused.append(f"{subject}: {came}")
             return
         asked.done.append(f"{subject}: {came.kind.value}")
-        self._minding.wished(machine, came)
+        self._minding.wished(machine, came, raised)
         number = came.number if came.waits else None
 
         def confirmed(kept: bool, then: Moment) -> None:  # noqa: FBT001 - as Keeping calls it
@@ -183,8 +192,8 @@ class Wishing:
             self._minding.refresh(machine, then)
             self._confirmed(asked, kept=kept)
 
-        if number is None:
-            self._minding.refresh(machine, now)
+        # What waits does not show yet, but may have moved what is due next.
+        self._minding.refresh(machine, now)
         asked.waits += 1
         self._keeping.state(came.record, now, confirmed)
 
@@ -197,7 +206,10 @@ class Wishing:
             known = ", ".join((*site.segments, *site.sets, "all"))
             asked.refused.append(f"there is no segment '{unknown[0]}'; there are {known}")
             return ()
-        return segments_named(site, tuple(names))
+        segments = segments_named(site, tuple(names))
+        if not segments:
+            asked.refused.append("no segment is named")
+        return segments
 
     def _hold(self, wish: Hold, asked: _Asked, now: Moment) -> None:
         segments = self._segments(wish.segments, asked)
@@ -208,10 +220,10 @@ class Wishing:
             asked.refused.append(why)
             return
         for segment in segments:
-            self._holding.hold(segment, wish.scene, wish.for_ms, asked.who, now)
+            number = self._holding.hold(segment, wish.scene, wish.for_ms, asked.who, now)
             asked.done.append(f"{segment} is held")
             self._history(segment, "held", wish.scene, asked, now)
-            self._keep_hold(segment, asked, now)
+            self._keep_hold(segment, number, asked, now)
 
     def _release(self, wish: Release, asked: _Asked, now: Moment) -> None:
         segments = self._segments(wish.segments, asked)
@@ -219,13 +231,14 @@ class Wishing:
             if self._holding.release(segment):
                 asked.done.append(f"{segment} is released")
                 self._history(segment, "released", "", asked, now)
-                self._keep_hold(segment, asked, now)
+                self._keep_hold(segment, None, asked, now)
         if segments and not asked.done:
             asked.refused.append("none of them is held")
 
-    def _keep_hold(self, segment: str, asked: _Asked, now: Moment) -> None:
+    def _keep_hold(self, segment: str, number: int | None, asked: _Asked, now: Moment) -> None:
         def confirmed(kept: bool, then: Moment) -> None:  # noqa: FBT001 - as Keeping calls it
-            self._holding.confirm(segment)
+            if number is not None:
+                self._holding.confirm(segment, number)
             self._choose(segment, then)
             self._confirmed(asked, kept=kept)
 

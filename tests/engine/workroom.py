@@ -173,6 +173,8 @@ class World:
     site: Site = field(default_factory=workroom)
     board: Board = field(default_factory=Board)
     now_ms: int = 0
+    #: What the wall clock says at 0 ms; ``None``: it is not known.
+    wall_ms: int | None = WALL_MS
     #: What plover answers when it is polled; ``None``: it does not.
     page: bytes | None = None
     #: Every event with its instant, and every action with its own.
@@ -192,7 +194,8 @@ class World:
     def feed(self, event: Event) -> list[Action]:
         """One event now; the actions that came of it, performed."""
         self.events.append((self.now_ms, event))
-        actions = self.core.handle(event, moment(self.now_ms))
+        wall_ms = None if self.wall_ms is None else self.wall_ms + self.now_ms
+        actions = self.core.handle(event, Moment(self.now_ms, wall_ms))
         for action in actions:
             self.actions.append((self.now_ms, action))
             self._perform(action)
