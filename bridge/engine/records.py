@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from bridge.facts.memory import MemoryRecord
+from bridge.facts.words import WordsRecord
 from bridge.rules.alarm_records import AlarmRecord, PromptRecord
 
 
@@ -20,7 +21,7 @@ class HoldRecord:
 
 
 #: A state that replaces the one before under the same key.
-StateRecord: TypeAlias = AlarmRecord | PromptRecord | MemoryRecord | HoldRecord
+StateRecord: TypeAlias = AlarmRecord | PromptRecord | MemoryRecord | HoldRecord | WordsRecord
 
 Subject: TypeAlias = Literal["segment", "alarm", "prompt", "job", "hearing", "hold", "start"]
 
@@ -60,3 +61,5 @@ def key_of(record: StateRecord) -> tuple[str, str, str]:
             return "memory", record.printer, ""
         case HoldRecord():
             return "hold", record.segment, ""
+        case WordsRecord():
+            return "words", record.printer, ""

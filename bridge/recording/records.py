@@ -7,6 +7,7 @@ from typing import Final
 
 from bridge.engine.records import Happening, HoldRecord, StateRecord
 from bridge.facts.memory import MemoryRecord
+from bridge.facts.words import WordsRecord
 from bridge.recording.errors import RecordingError
 from bridge.recording.plain import NotOfTypeError, fields_of, value_of
 from bridge.rules.alarm_records import AlarmRecord, PromptRecord
@@ -17,6 +18,7 @@ KINDS: Final[dict[str, type[StateRecord]]] = {
     "prompt": PromptRecord,
     "memory": MemoryRecord,
     "hold": HoldRecord,
+    "words": WordsRecord,
 }
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from bridge.engine.records import HoldRecord, StateRecord, key_of
 from bridge.facts.memory import MemoryRecord
+from bridge.facts.words import WordsRecord
 from bridge.rules.alarm_records import AlarmRecord, PromptRecord
 from bridge.rules.alarm_states import State
 from bridge.rules.prompt_states import PromptState
@@ -17,6 +18,7 @@ from bridge.rules.prompt_states import PromptState
         (AlarmRecord("jam", "kestrel", "", State.NORMAL, None), ("alarm", "jam", "kestrel")),
         (PromptRecord("fetch", "kestrel", "", PromptState.READY), ("prompt", "fetch", "kestrel")),
         (HoldRecord("sill", "dark", None, "Maeve"), ("hold", "sill", "")),
+        (WordsRecord("plover", ()), ("words", "plover", "")),
         (
             MemoryRecord("plover", None, None, None, "no-value", None, False, None, None, False),  # noqa: FBT003 - as its fields come
             ("memory", "plover", ""),

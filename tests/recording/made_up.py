@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from types import UnionType
@@ -32,6 +33,8 @@ def of(hint: Any) -> st.SearchStrategy[Any]:  # noqa: ANN401 - a type, or what t
         return st.sampled_from(get_args(hint))
     if origin is tuple:
         return st.lists(of(get_args(hint)[0]), max_size=3).map(tuple)
+    if origin is Mapping:
+        return st.dictionaries(*map(of, get_args(hint)), max_size=3)
     if is_dataclass(hint) and isinstance(hint, type):
         hints = get_type_hints(hint)
         return st.builds(hint, **{field.name: of(hints[field.name]) for field in fields(hint)})

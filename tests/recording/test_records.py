@@ -36,7 +36,7 @@ def test_a_happening_is_written_by_its_fields() -> None:
 
 HELD = {"segment": "frame", "scene": "dark", "until_wall_ms": None, "who": "Ada"}
 REFUSED = {
-    "a kind unheard of": ("shelf", HELD, "none of alarm, prompt, memory, hold"),
+    "a kind unheard of": ("shelf", HELD, "none of alarm, prompt, memory, hold, words"),
     "another kind's": ("alarm", HELD, "AlarmRecord has"),
     "a time that is a text": ("hold", {**HELD, "until_wall_ms": "1"}, "until_wall_ms: '1' is no"),
     "nothing": ("hold", None, "None is no HoldRecord"),
