@@ -10,7 +10,7 @@ from collections.abc import Collection, Sequence
 from importlib import import_module
 
 from bridge import __version__
-from bridge.cli.commands import COMMANDS
+from bridge.cli.commands import COMMANDS, module_of
 from bridge.errors import LampwrightError
 from bridge.one_line import one_line
 
@@ -30,7 +30,7 @@ def parser(whole: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     for name, purpose in COMMANDS.items():
         if name in whole:
-            import_module(f"bridge.cli.{name}").add(commands)
+            import_module(f"bridge.cli.{module_of(name)}").add(commands)
         else:
             commands.add_parser(name, help=purpose)
     return top

@@ -25,9 +25,11 @@ printf '%s\\n' "${{COMPREPLY[@]}}"
     ("words", "at", "expected"),
     [
         ("lampwright ch", 1, {"check"}),
-        ("lampwright s", 1, {"simulate", "schema"}),
+        ("lampwright s", 1, {"simulate", "schema", "shelve"}),
         ("lampwright check --js", 2, {"--json"}),
         ("lampwright run --dry", 2, {"--dry-run"}),
+        ("lampwright out", 1, {"out-of-service"}),
+        ("lampwright hold all dark --f", 4, {"--for"}),
         ("lampwright check che", 2, {"checklist"}),
     ],
 )

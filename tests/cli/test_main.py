@@ -13,7 +13,28 @@ from bridge import __version__
 from bridge.cli.main import main
 from tests.cli.commands import CONFIG, lampwright
 
-COMMANDS = ("run", "check", "preview", "explain", "demo", "simulate", "schema", "completion")
+COMMANDS = (
+    "run",
+    "check",
+    "preview",
+    "explain",
+    "words",
+    "teach",
+    "alarms",
+    "acknowledge",
+    "collected",
+    "reset",
+    "shelve",
+    "unshelve",
+    "out-of-service",
+    "return-to-service",
+    "hold",
+    "release",
+    "demo",
+    "simulate",
+    "schema",
+    "completion",
+)
 ROOT = Path(__file__).parents[2]
 NOWHERE = Path("/nowhere")
 

@@ -1,0 +1,46 @@
+"""``lampwright shelve``: put an alarm of a printer aside for a time."""
+
+from __future__ import annotations
+
+import argparse
+
+from bridge.cli.commands import COMMANDS
+from bridge.cli.wishing import add_site_option, add_who, duration_ms, wish_once
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command."""
+    parser = commands.add_parser(
+        "shelve",
+        help=COMMANDS["shelve"],
+        description="Puts an alarm of one printer aside: it lights nothing until the time is over, "
+        "then stands again by itself if it still is.",
+        epilog="example: lampwright shelve material-out --printer kestrel --for 2h --reason "
+        "'the spool is on its way'",
+    )
+    parser.add_argument("alarm", metavar="ALARM", help="the alarm's name")
+    parser.add_argument("--printer", required=True, metavar="P", help="whose alarm it is")
+    parser.add_argument(
+        "--for",
+        dest="for_ms",
+        type=duration_ms,
+        required=True,
+        metavar="TIME",
+        help="for how long, for example 30m or 2h",
+    )
+    parser.add_argument("--reason", required=True, metavar="TEXT", help="why, for those who ask")
+    add_site_option(parser)
+    add_who(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Wish it."""
+    said = {
+        "wish": "shelve",
+        "alarm": arguments.alarm,
+        "printer": arguments.printer,
+        "for_ms": arguments.for_ms,
+        "reason": arguments.reason,
+    }
+    return wish_once(said, arguments)

@@ -1,0 +1,47 @@
+"""``lampwright out-of-service``: the wish that it sends."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.engine.wishes import OutOfService
+from tests.cli.commands import CONFIG, hold_to_shape, lampwright
+from tests.cli.local_daemon import LocalDaemon
+
+
+def test_it_wishes_that(local_daemon: LocalDaemon, capsys: pytest.CaptureFixture[str]) -> None:
+    """Once, in the name that was given."""
+    code, said, _ = lampwright(
+        capsys,
+        "out-of-service",
+        "jam",
+        "--printer",
+        "kestrel",
+        "--reason",
+        "gone",
+        "--site",
+        CONFIG,
+        "--who",
+        "Ada",
+        "--json",
+    )
+    hold_to_shape(said, "wish")
+    assert (code, local_daemon.wishes) == (0, [("Ada", OutOfService("jam", "kestrel", "gone"))])
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("jam", "--printer", "kestrel"),
+        ("jam", "--reason", "gone"),
+    ],
+)
+def test_what_is_missing_is_told(
+    words: tuple[str, ...], local_daemon: LocalDaemon, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Before anybody is asked."""
+    with pytest.raises(SystemExit) as ended:
+        lampwright(capsys, "out-of-service", *words, "--site", CONFIG)
+    assert ended.value.code == 2
+    assert "usage: lampwright out-of-service" in capsys.readouterr().err
+    assert local_daemon.wishes == []
