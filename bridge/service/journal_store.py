@@ -173,6 +173,9 @@ class Store:
         """Make what is missing. It writes in any case, to learn whether that is possible."""
         for pragma in SETTINGS:
             self._run(pragma)
+        if _rows(self._connection, "PRAGMA journal_mode") != [("wal",)]:
+            # A file system without shared memory refuses the log without an error.
+            self._run("PRAGMA synchronous = EXTRA")
         with _transaction(self._connection):
             if version_of(self._connection) is None:
                 self._run(f"PRAGMA application_id = {APPLICATION}")

@@ -335,6 +335,60 @@ def test_a_file_that_cannot_grow_is_said_and_written_again_later(open_folder: Pa
     assert others == ["True", "True"]
 
 
+_FILL_CARD = """
+import sys
+from pathlib import Path
+from bridge.service.journal_file import JournalError, JournalFile
+from bridge.service.journal_store import Batch
+from tests.service.records import alarm
+path = Path(sys.argv[1])
+file = JournalFile(path, lambda: None)
+file.open()
+file.commit(Batch((alarm(1),)))
+filler = path.with_name("filler")
+with filler.open("wb", buffering=0) as out:
+    try:
+        while out.write(bytes(4096)):
+            pass
+    except OSError as error:
+        print(error.strerror)
+number = 1
+try:
+    while number < 1000:
+        file.commit(Batch((alarm(number + 1, f"alarm-{number}"),)))
+        number += 1
+except JournalError as error:
+    print(error.why)
+filler.unlink()
+file.commit(Batch((alarm(5000),)))
+file.close()
+print(len(file.open().kept.records) == number)
+"""
+
+
+def test_a_full_card_is_said_and_written_again_when_there_is_room(tmp_path: Path) -> None:
+    """A file system of its own, filled to the last block: what was committed is all there."""
+    mount = 'mount -t tmpfs -o size=300k none "$1" && exec "$2" -c "$3" "$1/it.db"'
+    program = ["unshare", "--map-root-user", "--mount", "sh", "-c", mount, "sh"]
+    if (
+        shutil.which("unshare") is None
+        or subprocess.run([*program[:3], "true"], check=False).returncode
+    ):
+        pytest.skip("no file system can be mounted here")
+    done = subprocess.run(
+        [*program, str(tmp_path), sys.executable, _FILL_CARD],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.stderr == ""
+    no_space, why, is_whole = done.stdout.splitlines()
+    assert no_space == "No space left on device"
+    assert why.startswith("the disk is full")
+    assert is_whole == "True"
+
+
 def test_a_reader_looks_on_while_it_is_written(path: Path, tmp_path: Path) -> None:
     """Neither waits for the other, and the reader sees what was committed when it began."""
     file = journal(tmp_path)

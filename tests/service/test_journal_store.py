@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -48,6 +49,19 @@ def test_a_journal_says_what_wrote_it(connection: sqlite3.Connection, store: Sto
         "schema": SCHEMA,
         "written_by": "lampwright next",
     }
+
+
+@pytest.mark.parametrize(("journal_mode", "synchronous"), [("wal", 2), ("memory", 3)])
+def test_a_commit_is_durable_with_a_log_or_without(
+    tmp_path: Path, journal_mode: str, synchronous: int
+) -> None:
+    """FULL is enough with a log; where there can be none, only EXTRA is."""
+    place = tmp_path / "it.db" if journal_mode == "wal" else ":memory:"
+    connection = sqlite3.connect(place, isolation_level=None)
+    Store(connection).prepare("lampwright test")
+    assert connection.execute("PRAGMA journal_mode").fetchone() == (journal_mode,)
+    assert connection.execute("PRAGMA synchronous").fetchone() == (synchronous,)
+    connection.close()
 
 
 FOREIGN = [
