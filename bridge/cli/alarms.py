@@ -70,7 +70,6 @@ def told_of(view: Part, now: datetime) -> Part:
 
 
 def _alarm(alarm: Part, now: datetime) -> Part:
-    until_ms = alarm["shelved_until_wall_ms"]
     return {
         "printer": alarm["printer"],
         "alarm": alarm["alarm"],
@@ -78,13 +77,19 @@ def _alarm(alarm: Part, now: datetime) -> Part:
         "marks": [mark for mark in _MARKS if alarm[mark]],
         "priority": alarm["priority"],
         "since": _ago(alarm["age_ms"], now),
-        "until": None
-        if until_ms is None
-        else _iso(datetime.fromtimestamp(until_ms / 1000, now.tzinfo)),
+        "until": _end_of_shelf(alarm, now),
         "occurrence": alarm["occurrence"],
         "cause": alarm["cause"],
         "response": alarm["response"],
     }
+
+
+def _end_of_shelf(alarm: Part, now: datetime) -> str | None:
+    """What is out of service besides does not come back with the end of its shelf."""
+    until_ms = alarm["shelved_until_wall_ms"]
+    if until_ms is None or alarm["shown"] != "shelved":
+        return None
+    return _iso(datetime.fromtimestamp(until_ms / 1000, now.tzinfo))
 
 
 def _prompt(prompt: Part, now: datetime) -> Part:
@@ -150,7 +155,7 @@ def lines_of(told: Part, now: datetime) -> Iterator[str]:
         until = f"until {_when(each['until'], now)}" if each["until"] else "until released"
         yield f"{each['segment']} is held in {each['scene']} {until} by {each['who']}"
     for each in told["not_known"]:
-        yield f"{each['alarm']} of {each['printer']}: not known, nor what it depends on"
+        yield f"nobody knows whether {each['alarm']} of {each['printer']} stands"
 
 
 def _state(alarm: Part, now: datetime) -> str:
