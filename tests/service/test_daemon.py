@@ -7,19 +7,22 @@ import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import pytest
 import pytest_asyncio
 from aiohttp import web
 
 from bridge.access.credentials import Credentials
-from bridge.engine.events import HTTP_SOURCE, Heard
+from bridge.engine.events import HTTP_SOURCE, Heard, Wished
 from bridge.engine.site import Asking, Button, Endpoint, Site
+from bridge.engine.wishes import Hold
 from bridge.facts.moment import Moment
 from bridge.facts.places import compile_place
 from bridge.facts.reader import EndsAt, SentAt
 from bridge.lights.dialect.dialect import Prepared
 from bridge.service.daemon import Daemon, Manner
+from bridge.service.journal_file import read_journal
 from tests.conftest import Mosquitto, Recorder, StartMosquitto
 from tests.engine.workroom import PAGE, SHED, TOPIC, said, workroom
 from tests.lights.board import Board
@@ -296,3 +299,25 @@ async def test_a_broker_that_is_lost_is_come_back_to(
         await asyncio.to_thread(mosquitto.start)
         await recorder.until(lambda: len(recorder.noted("source is up")) == 2)
         assert rule(daemon) == "silent"
+
+
+@pytest.mark.asyncio
+async def test_what_is_held_is_held_after_a_restart(
+    mosquitto: Mosquitto, peer: Peer, recorder: Recorder, tmp_path: Path
+) -> None:
+    """Through a real journal; without one the next start knows of nothing."""
+    site = site_at(peer, mosquitto)
+    wish = Wished("1", "Ada", Hold(("s3",), "ready", None))
+    kept = Manner(journal=tmp_path / "it.db")
+    for manner, expected in ((kept, ["warm", "ready"]), (Manner(), ["warm", "warm"])):
+        found: list[str] = []
+        for _ in range(2):
+            before = len(recorder.noted("source is up"))
+            async with running(site, recorder, manner=manner) as daemon:
+                await recorder.until(lambda n=before: recorder.noted("source is up")[n:])  # type: ignore[misc]
+                found.append(daemon.view().segments["s3"].scene)
+                daemon.feed(wish, daemon.now())
+                await recorder.until(lambda d=daemon: d.view().segments["s3"].scene == "ready")  # type: ignore[misc]
+        assert found == expected
+    subjects = [each.subject for each in read_journal(tmp_path / "it.db")[1]]
+    assert (subjects.count("start"), subjects.count("hold")) == (4, 2)

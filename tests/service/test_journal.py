@@ -128,6 +128,23 @@ async def test_a_stop_loses_nothing(tmp_path: Path, recorder: Recorder) -> None:
 
 
 @pytest.mark.asyncio
+async def test_a_record_just_before_the_end_does_not_hold_it_up(
+    tmp_path: Path, recorder: Recorder
+) -> None:
+    """The last line of a start is written in the turn in which its tasks are told to end."""
+    journal = journal_at(tmp_path / "it.db", recorder)
+    await journal.open()
+    task = asyncio.create_task(journal.run())
+    await asyncio.sleep(0.01)
+    journal.write(Record(1, line(1)))
+    task.cancel()
+    await asyncio.wait([task], timeout=1)
+    assert task.cancelled()
+    await journal.close()
+    assert found(tmp_path / "it.db")[1] == [1]
+
+
+@pytest.mark.asyncio
 async def test_until_when_all_was_heard_is_not_written_for_its_own_sake(
     tmp_path: Path, recorder: Recorder
 ) -> None:
