@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from bridge.facts.places import Place, PlaceError, compile_place
@@ -25,6 +25,8 @@ from bridge.lights.dialect.grammar import (
 )
 from bridge.settings import dialect_file as model
 from bridge.settings.addresses import refuse_secrets
+from bridge.settings.document import Path
+from bridge.settings.problems import Problem
 from bridge.settings.spot import Spot
 
 _UNIT_MS: Final = {"ms": 1.0, "s": 1000.0, "min": 60_000.0, "h": 3_600_000.0}
@@ -35,50 +37,63 @@ _NOWHERE: Final = compile_place("")
 
 
 def grammar_of(name: str, keys: model.DialectFile, spot: Spot) -> DialectGrammar | None:
-    """The grammar, or ``None`` and the problems that its templates have."""
-    before = len(spot.problems)
-    codecs = keys.codecs
-    at = spot.at("codecs")
+    """The grammar, or ``None`` and its problems."""
+    parts = _Parts(spot)
+    codecs, at = keys.codecs, parts.at("codecs")
     grammar = DialectGrammar(
         name=name,
         limits=_limits(keys.limits),
-        show=_changing(keys.show, spot.at("show")),
-        effects=dict(_effects(keys.effects, spot.at("effects"))),
-        colour=_colour(codecs.colour, at.at("colour")),
-        pixel_colour=(
-            None
-            if codecs.pixel_colour is None
-            else _colour(codecs.pixel_colour, at.at("pixel_colour"))
-        ),
+        show=_changing(keys.show, parts.at("show")),
+        effects=dict(_effects(keys.effects, parts.at("effects"))),
+        colour=_colour(codecs.colour),
+        pixel_colour=None if codecs.pixel_colour is None else _colour(codecs.pixel_colour),
         frame=FrameCodec(
             codecs.frame.form,
             _optional_place(codecs.frame.colour_at, at.at("frame", "colour_at")),
             codecs.frame.between,
         ),
         on=WordCodec(codecs.on.lit, codecs.on.dark),
-        paint=_changing(keys.paint, spot.at("paint")),
-        read=_read(keys.read, spot.at("read")),
-        read_paint=_read(keys.read_paint, spot.at("read_paint")),
-        identify=_identify(keys.identify, spot.at("identify")),
-        level=_scale("level", codecs.level, at),
-        hue=_scale("hue", codecs.hue, at),
-        saturation=_scale("saturation", codecs.saturation, at),
-        value=_scale("value", codecs.value, at),
-        red=_scale("red", codecs.red, at),
-        green=_scale("green", codecs.green, at),
-        blue=_scale("blue", codecs.blue, at),
+        paint=_changing(keys.paint, parts.at("paint")),
+        read=_read(keys.read, parts.at("read")),
+        read_paint=_read(keys.read_paint, parts.at("read_paint")),
+        identify=_identify(keys.identify, parts.at("identify")),
+        level=_scale("level", codecs.level),
+        hue=_scale("hue", codecs.hue),
+        saturation=_scale("saturation", codecs.saturation),
+        value=_scale("value", codecs.value),
+        red=_scale("red", codecs.red),
+        green=_scale("green", codecs.green),
+        blue=_scale("blue", codecs.blue),
         number=_count("number", codecs.number, at),
         first=_count("first", codecs.first, at),
         last=_count("last", codecs.last, at),
         length=_count("length", codecs.length, at),
         pixel=_count("pixel", codecs.pixel, at),
     )
-    if keys.show is None and keys.paint is None:
-        spot.wrong("needs 'show' or 'paint', a dialect shows something")
-    if len(spot.problems) == before:
-        for path, sentence in problems_of(grammar):
-            spot.at(*path).wrong(sentence)
-    return grammar if len(spot.problems) == before else None
+    return grammar if parts.add(problems_of(grammar)) else None
+
+
+class _Parts:
+    """The parts of a dialect's file, each with the problems that were found while reading it."""
+
+    def __init__(self, spot: Spot) -> None:
+        self._spot = spot
+        self._problems: dict[str, list[Problem]] = {}
+
+    def at(self, key: str) -> Spot:
+        """Where a part is."""
+        problems = self._problems.setdefault(key, [])
+        return Spot(self._spot.document, problems, (*self._spot.path, key))
+
+    def add(self, judged: Sequence[tuple[Path, str]]) -> bool:
+        """Tell these too, but of no part that was misread; returns whether all is well."""
+        misread = {key for key, problems in self._problems.items() if problems}
+        for problems in self._problems.values():
+            self._spot.problems.extend(problems)
+        for path, sentence in judged:
+            if not misread.intersection(path[:1]):
+                self._spot.at(*path).wrong(sentence)
+        return not judged and not misread
 
 
 def _limits(keys: model.Limits) -> Limits:
@@ -93,11 +108,9 @@ def _limits(keys: model.Limits) -> Limits:
     )
 
 
-def _colour(keys: Any, spot: Spot) -> ColourCodec:  # noqa: ANN401 - a word or a mapping
+def _colour(keys: Any) -> ColourCodec:  # noqa: ANN401 - a word or a mapping
     if not isinstance(keys, model.Colour):
         return ColourCodec(form=keys)
-    if len(set(keys.keys)) != len(keys.keys):
-        spot.at("keys").wrong("two keys are the same, expected one each for red, green and blue")
     return ColourCodec(
         form=keys.form,
         mark=keys.mark,
@@ -112,13 +125,8 @@ def _colour(keys: Any, spot: Spot) -> ColourCodec:  # noqa: ANN401 - a word or a
     )
 
 
-def _scale(name: str, keys: model.Scale, codecs: Spot) -> ScaleCodec:
-    spot = codecs.at(name)
+def _scale(name: str, keys: model.Scale) -> ScaleCodec:
     low, high = keys.to or (0.0, _HIGH.get(name, 255.0))
-    if low == high:
-        spot.at("to").wrong("both ends are the same, expected the numbers for nothing and for all")
-    if keys.least is not None and not min(low, high) <= keys.least <= max(low, high):
-        spot.at("least").wrong(f"{keys.least:g} is outside {low:g} to {high:g}")
     return ScaleCodec(
         low=low,
         high=high,
@@ -154,8 +162,6 @@ def _effects(keys: model.Effects, spot: Spot) -> Iterator[tuple[str, tuple[Nativ
 
 
 def _effect(name: str, keys: model.Effect, spot: Spot) -> NativeEffect:
-    if name == "flash" and keys.period is None:
-        spot.wrong_key("needs 'period': without it nobody knows whether it is too fast to be safe")
     if name != "flash" and keys.period is not None:
         spot.at("period").wrong_key("is for flash only")
     told = None
@@ -205,7 +211,6 @@ def _reply(keys: model.Reply | None, spot: Spot) -> ReplyCheck | None:
 def _read(keys: model.Read | None, spot: Spot) -> ReadTemplate | None:
     if keys is None:
         return None
-    _check_items(keys, spot)
     return ReadTemplate(
         request=_request(keys, spot),
         every_ms=keys.every,
@@ -220,15 +225,6 @@ def _read(keys: model.Read | None, spot: Spot) -> ReadTemplate | None:
         restart=_restart(keys.restart, spot.at("restart")),
         tolerance=keys.tolerance,
     )
-
-
-def _check_items(keys: model.Read, spot: Spot) -> None:
-    if keys.each is not None and keys.keyed is not None:
-        spot.at("keyed").wrong_key("cannot stand beside list")
-    if keys.each is not None and not keys.match:
-        spot.at("list").wrong_key("needs 'match' beside it, to know which item is which segment's")
-    if keys.each is None and keys.match:
-        spot.at("match").wrong_key("is for the items of a list, there is none here")
 
 
 def _restart(keys: model.Uptime | model.RestartMark | None, spot: Spot) -> Restart | None:
@@ -246,8 +242,6 @@ def _restart(keys: model.Uptime | model.RestartMark | None, spot: Spot) -> Resta
 def _identify(keys: model.Identify | None, spot: Spot) -> IdentifyTemplate | None:
     if keys is None:
         return None
-    if keys.identity is None and keys.pixels is None:
-        spot.wrong_key("needs 'identity' or 'pixels', a place in the answer")
     return IdentifyTemplate(
         request=_request(keys, spot),
         identity=_optional_place(keys.identity, spot.at("identity")),

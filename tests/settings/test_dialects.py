@@ -149,17 +149,17 @@ def test_an_uptime_has_a_unit_or_a_form(unit: str, restart: Restart, tmp_path: P
 
 
 REFUSED = [
-    ("period: 600ms, ", "", "8:7: flash: needs 'period'"),
+    ("period: 600ms, ", "", "8:7: flash: needs a period: without one"),
     ("{name: plain}", "{name: plain, period: 1s}", "6:25: period: is for flash only"),
-    ("{to: [0, 4095]}", "{to: [7, 7]}", "4:15: to: both ends are the same"),
-    ("{to: [0, 4095]}", "{to: [0, 9], least: 10}", "4:30: least: 10 is outside 0 to 9"),
-    ("colour: hex", "colour: {form: object, keys: [r, r, b]}", "3:32: keys: two keys are the same"),
+    ("{to: [0, 4095]}", "{to: [7, 7]}", "4:15: to: goes from 7 to 7, so it says"),
+    ("{to: [0, 4095]}", "{to: [0, 9], least: 10}", "4:30: least: 10 lies outside 0 to 9"),
+    ("colour: hex", "colour: {form: object, keys: [r, r, b]}", "3:32: keys: r, r, b are not three"),
     ("colour: hex", "colour: hexa", "3:11: colour: is 'hexa', expected hex, list, object"),
     ("colour: hex", "colour: hex\n  number: {before: b}", "4:12: before: is for texts: add as"),
-    ("list: /list", "list: /list\n  keyed: {at: /a, key: x}", "20:3: keyed: cannot stand beside"),
-    ('  match: {/bar: "{number}"}\n', "", "19:3: list: needs 'match' beside it"),
-    ("  list: /list\n", "", "19:3: match: is for the items of a list"),
-    ("identity: /name, pixels: /count", "accepts: [200]", "23:1: identify: needs 'identity' or"),
+    ("list: /list", "list: /list\n  keyed: {at: /a, key: x}", "20:10: keyed: cannot stand beside"),
+    ('  match: {/bar: "{number}"}\n', "", "19:9: list: has no match, so no item"),
+    ("  list: /list\n", "", "19:10: match: is for the items of a list"),
+    ("identity: /name, pixels: /count", "accepts: [200]", "23:11: identify: asks for nothing"),
     ("{/paint: colour", "{paint: colour", "21:12: paint: 'paint' is no place"),
     ("{at: /done", "{at: done", "14:15: at: 'done' is no place"),
     ("{uptime: /awake, unit: s}", "{uptime: awake, unit: s}", "22:21: uptime: 'awake' is no"),
@@ -180,8 +180,19 @@ def test_a_wrong_dialect_is_told(old: str, new: str, start: str, tmp_path: Path)
 
 
 def test_a_dialect_that_shows_nothing_is_none(tmp_path: Path) -> None:
-    """It needs show or paint."""
+    """It needs one of two requests."""
     site = copy_of_good(tmp_path)
     (site / BARS).write_text("effects: {}\n")
     (line,) = lines_of(site)
-    assert line == "dialects/bars.yaml:1:1: needs 'show' or 'paint', a dialect shows something"
+    assert line == "dialects/bars.yaml:1:1: shows nothing; expected a show or a paint request"
+
+
+def test_every_problem_is_told_at_once(tmp_path: Path) -> None:
+    """What is wrong in one part hides nothing of another, and a misread part is judged no more."""
+    lines = wrong(
+        tmp_path,
+        (BARS, "{to: [0, 4095]}", "{to: [7, 7]}"),
+        (BARS, '  match: {/bar: "{number}"}', '  match: {bar: "{number}"}'),
+        (BARS, "identity: /name, pixels: /count", "accepts: [200]"),
+    )
+    assert [line.split(": ")[1] for line in lines] == ["to", "bar", "identify"]

@@ -51,8 +51,8 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
 
 def _codec_problems(grammar: DialectGrammar) -> Iterator[Problem]:
     for name in ("level", "hue", "saturation", "value", "red", "green", "blue"):
-        for sentence in _scale_problems(getattr(grammar, name)):
-            yield ("codecs", name), sentence
+        for key, sentence in _scale_problems(getattr(grammar, name)):
+            yield ("codecs", name, key), sentence
     for name, colour in (("colour", grammar.colour), ("pixel_colour", grammar.pixel_colour)):
         if colour is None:
             continue
@@ -64,14 +64,15 @@ def _codec_problems(grammar: DialectGrammar) -> Iterator[Problem]:
         yield ("codecs", "on"), "lit and dark are alike, so the flag says nothing"
 
 
-def _scale_problems(scale: ScaleCodec) -> Iterator[str]:
+def _scale_problems(scale: ScaleCodec) -> Iterator[tuple[str, str]]:
     low, high = sorted((scale.low, scale.high))
+    span = f"{scale.low:g} to {scale.high:g}"
     if low == high:
-        yield f"goes from {low:g} to {high:g}, so it says nothing; expected two unlike numbers"
+        yield "to", f"goes from {span}, so it says nothing; expected two unlike numbers"
     elif scale.digits == 0 and high - low <= 1:
-        yield f"goes from {low:g} to {high:g} in whole numbers; expected digits: 2 or more"
+        yield "digits", f"0 with {span} leaves only its ends; expected 2 or more"
     if scale.least is not None and not low <= scale.least <= high:
-        yield f"least {scale.least:g} lies outside {low:g} to {high:g}"
+        yield "least", f"{scale.least:g} lies outside {span}"
 
 
 # Effects -----------------------------------------------------------------------------------------
@@ -99,7 +100,8 @@ def _effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:
 def _flash_problems(at: Path, period_ms: int | None) -> Iterator[Problem]:
     bands = ", ".join(f"{rate} {low}–{high} ms" for rate, (low, high) in PERIOD_BAND_MS.items())
     if period_ms is None:
-        yield at, f"states no period, and a flash is used only where it is known; rates are {bands}"
+        why = "without one nobody knows whether it is too fast to be safe"
+        yield at, f"needs a period: {why}; rates are {bands}"
     elif not any(low <= period_ms <= high for low, high in PERIOD_BAND_MS.values()):
         yield (*at, "period"), f"{period_ms} ms is none of the two rates: {bands}"
 

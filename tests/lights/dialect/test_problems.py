@@ -39,18 +39,18 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
     # codecs
     (
         grammar_of(level=ScaleCodec(high=0)),
-        ("codecs", "level"),
+        ("codecs", "level", "to"),
         "goes from 0 to 0, so it says nothing; expected two unlike numbers",
     ),
     (
         grammar_of(level=ScaleCodec(high=1)),
-        ("codecs", "level"),
-        "goes from 0 to 1 in whole numbers; expected digits: 2 or more",
+        ("codecs", "level", "digits"),
+        "0 with 0 to 1 leaves only its ends; expected 2 or more",
     ),
     (
         grammar_of(hue=ScaleCodec(least=400, high=360)),
-        ("codecs", "hue"),
-        "least 400 lies outside 0 to 360",
+        ("codecs", "hue", "least"),
+        "400 lies outside 0 to 360",
     ),
     (
         grammar_of(pixel_colour=ColourCodec("object", keys=("a", "a", "b"))),
@@ -76,7 +76,7 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
     (
         grammar_of(effects=EFFECTS | {"flash": (NativeEffect("beat"),)}),
         ("effects", "flash"),
-        "states no period, and a flash is used only where it is known; rates are slow 1250–2500",
+        "needs a period: without one nobody knows whether it is too fast to be safe; rates",
     ),
     (
         grammar_of(effects=EFFECTS | {"flash": (*EFFECTS["flash"], NativeEffect("fast", 200))}),
