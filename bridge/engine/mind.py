@@ -86,6 +86,8 @@ class Mind:
         self.facts.update((n, fact) for n, fact in self.memory.facts.items() if n not in SINCE)
         self.facts.update((row.fact, row.value) for row in self._lasted)
         self.heard(facts, frozenset(facts), now)
+        # Machines that read what was restored are judged by it too.
+        self._follow(set(self.facts), NOTHING, now)
 
     def heard(self, facts: Facts, names: Iterable[str], now: Moment) -> set[str]:
         """Take the printer's own facts where they changed; returns what changed for the rules."""

@@ -273,6 +273,18 @@ def test_what_the_memory_knew_before_the_start_the_rules_see_after_it() -> None:
     assert DONE.test(later.facts).name == "TRUE"
 
 
+def test_a_prompt_is_judged_by_what_was_restored() -> None:
+    """Unknown, it would hide every row below it that reassures, until the next job is over."""
+    head = Head()
+    head.hear(0, state="processing", job="processing")
+    head.hear(1000, state="idle", job="canceled")
+    there = site()
+    later = Mind(there, there.printers["kestrel"], Occurrences("later"), lambda _m, _c: None)
+    later.memory.restore(head.mind.memory.record(at(1000)), at(5000))
+    later.start({**NOTHING_KNOWN, "platform-temperature": LOST}, at(5000))
+    assert later.facts["prompt collect"] == "normal"
+
+
 def test_a_vanished_job_is_seen_after_a_start_without_reasons_of_the_readers() -> None:
     """The bridge's own reasons hold, whatever else may."""
     head = Head()
