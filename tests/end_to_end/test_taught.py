@@ -1,0 +1,51 @@
+"""A word that nobody mapped: not known on the wall, listed, taught, and then understood."""
+
+from __future__ import annotations
+
+import asyncio
+import shlex
+import sys
+
+import pytest
+
+from tests.end_to_end.workroom import SEE_ME, Room, running, until
+
+
+async def _lampwright(*words: str) -> str:
+    process = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "bridge", *words),
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+    )
+    output, complaint = await process.communicate()
+    assert (process.returncode, complaint) == (0, b"")
+    return output.decode()
+
+
+@pytest.mark.asyncio
+async def test_a_word_is_met_listed_taught_and_understood(room: Room) -> None:
+    """By the very commands that the listing prints, over the recording of what was heard."""
+    tonight = room.folder / "tonight"
+    with running(room, "--record", str(tonight)) as bridge:
+        await bridge.is_up(room)
+        await room.publish("alder/kestrel/aboard", b"aye", "-r")
+        await room.kestrel("ashore", outcome="nothing", snag_spool="clear")
+        await until(lambda: not room.not_known, "kestrel known", bridge)
+        await room.kestrel("adrift", outcome="nothing", snag_spool="clear")
+        await bridge.says("word without a mapping", "adrift")
+        await until(lambda: room.not_known, "kestrel not known", bridge)
+        assert await bridge.end() == 0
+    listed = await _lampwright("words", str(room.site), "--recording", str(tonight))
+    lines = [line.strip() for line in listed.splitlines()]
+    assert lines[0] == "kestrel (reader pieces): state adrift"
+    assert "in      doing (alder/kestrel/doing)" in lines
+    (lesson,) = (line for line in lines if line.startswith("teach"))
+    words = shlex.split(lesson.replace("MEANING", "stopped"))
+    said = await _lampwright(*words[2:])
+    assert "state knows now adrift: stopped" in said
+    with running(room, name="again") as bridge:
+        await bridge.is_up(room)
+        await room.kestrel("adrift", outcome="nothing", snag_spool="clear")
+        await until(lambda: room.bar() == SEE_ME, "kestrel stopped", bridge)
+        assert not bridge.lines("word without a mapping")
+        assert await bridge.end() == 0
