@@ -281,7 +281,7 @@ def test_a_prompt_is_judged_by_what_was_restored() -> None:
     there = site()
     later = Mind(there, there.printers["kestrel"], Occurrences("later"), lambda _m, _c: None)
     later.memory.restore(head.mind.memory.record(at(1000)), at(5000))
-    later.start({**NOTHING_KNOWN, "platform-temperature": LOST}, at(5000))
+    later.start(NOTHING_KNOWN, at(5000))
     assert later.facts["prompt collect"] == "normal"
 
 
