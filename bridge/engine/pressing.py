@@ -23,7 +23,7 @@ from bridge.facts.codes import key_of, set_of
 from bridge.facts.decoding import Refusal, read_json, read_text
 from bridge.facts.moment import Moment
 from bridge.facts.places import ABSENT
-from bridge.facts.topics import matches
+from bridge.facts.topics import matches, wildcard_count
 
 #: From one press to the next; two presses by hand are further apart.
 BOUNCES_MS: Final = 300
@@ -43,14 +43,10 @@ class _Watched:
         wanted = (set_of((value,), only_text=button.at is None) for value in button.values)
         self._wanted = frozenset[Hashable]().union(*wanted)
 
-    def is_heard_on(self, source: str, address: str) -> bool:
-        """Whether what came there is this button's."""
+    def is_heard_on(self, event: Heard) -> bool:
+        """Whether what came there is heard on its topic filter."""
         button = self.button
-        if source != button.source:
-            return False
-        if source == HTTP_SOURCE:
-            return address == button.address
-        return matches(button.address, address)
+        return event.source == button.source and matches(button.address, event.address)
 
     def forget(self) -> None:
         """What it says next is the first that is heard of it."""
@@ -96,25 +92,38 @@ class Pressing:
         self.counts: Counter[str] = Counter()
         self._emit = emit
         self._watched = [_Watched(button) for button in buttons]
+        #: Nearly every message is a printer's: those without wildcards are found at once.
+        self._exact: dict[tuple[str, str], list[_Watched]] = {}
+        self._filters: list[_Watched] = []
+        for each in self._watched:
+            button = each.button
+            if button.source != HTTP_SOURCE and wildcard_count(button.address):
+                self._filters.append(each)
+            else:
+                self._exact.setdefault((button.source, button.address), []).append(each)
 
     def heard(self, event: Heard, now: Moment) -> tuple[Wished, ...]:
         """What is wished by pressing, with nobody who waits for the answer."""
         body = event.body
         if event.retained or body is None:
             return ()
+        watched = self._exact.get((event.source, event.address), ())
+        if self._filters:
+            watched = (*watched, *(each for each in self._filters if each.is_heard_on(event)))
         return tuple(
             Wished("", each.button.who, _press(each.button))
-            for each in self._watched
-            if each.is_heard_on(event.source, event.address) and self._is_pressed(each, body, now)
+            for each in watched
+            if self._is_pressed(each, body, now)
         )
 
     def lost(self, event: SourceLost | PollFailed) -> None:
         """A source is gone or did not answer: what its buttons said last is as if never heard."""
         for each in self._watched:
+            button = each.button
             if isinstance(event, SourceLost):
-                is_meant = each.button.source == event.source
+                is_meant = button.source == event.source
             else:
-                is_meant = each.is_heard_on(HTTP_SOURCE, event.address)
+                is_meant = (button.source, button.address) == (HTTP_SOURCE, event.address)
             if is_meant:
                 each.forget()
 

@@ -187,6 +187,14 @@ def test_a_topic_may_have_wildcards(address: str, source: str, topic: str, press
     assert bool(pressing.heard(Heard(source, topic, b"down"), Moment(0))) is pressed
 
 
+def test_one_message_may_press_several() -> None:
+    """A button of its own, and one that stands for every bench."""
+    every = replace(LATHE, name="every", who="anybody", address="alder/+/button")
+    pressing = Pressing([every, LATHE], lambda _: None)
+    pressed = pressing.heard(Heard("shed", TOPIC, b"down"), Moment(0))
+    assert {each.who for each in pressed} == {"anybody", LATHE.who}
+
+
 def test_what_cannot_be_read_is_told_once_and_counted() -> None:
     """Until it is understood again."""
     emitted: list[Action] = []
