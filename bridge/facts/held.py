@@ -37,11 +37,6 @@ class Taken(Enum):
     TOO_MANY_ADDRESSES = f"more than {MOST_ADDRESSES} addresses of one wildcard: left out"
     UNSOLICITED = "no message of this printer's reader"
 
-    @property
-    def unreadable(self) -> bool:
-        """Whether the bytes could not be read."""
-        return self in UNREADABLE.values()
-
 
 UNREADABLE: Final = {
     Unreadable.NOT_JSON: Taken.UNREADABLE_JSON,

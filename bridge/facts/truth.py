@@ -35,13 +35,3 @@ def all_of(truths: Iterable[Truth]) -> Truth:
             return Truth.FALSE
         unknown = unknown or truth is Truth.UNKNOWN
     return Truth.UNKNOWN if unknown else Truth.TRUE
-
-
-def any_of(truths: Iterable[Truth]) -> Truth:
-    """Disjunction: true wins, then unknown; false for none."""
-    unknown = False
-    for truth in truths:
-        if truth is Truth.TRUE:
-            return Truth.TRUE
-        unknown = unknown or truth is Truth.UNKNOWN
-    return Truth.UNKNOWN if unknown else Truth.FALSE

@@ -56,9 +56,3 @@ def dimmed(colour: Colour, brightness: float) -> Colour:
         int(green * brightness + 0.5),
         int(blue * brightness + 0.5),
     )
-
-
-def luminance(colour: Colour) -> float:
-    """Relative luminance 0..1 (IEC 61966-2-1; WCAG 2.2 uses the same)."""
-    red, green, blue = colour
-    return 0.2126 * LIGHT[red] + 0.7152 * LIGHT[green] + 0.0722 * LIGHT[blue]

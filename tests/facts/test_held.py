@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bridge.facts.decoding import Unreadable
-from bridge.facts.held import UNREADABLE, Held, Taken
+from bridge.facts.held import UNREADABLE, Held
 from bridge.facts.places import ABSENT
 from bridge.facts.values import Why
 
@@ -11,7 +11,9 @@ from bridge.facts.values import Why
 def test_every_way_of_being_unreadable_is_told() -> None:
     """The engine counts what could not be read by this."""
     assert set(UNREADABLE) == set(Unreadable)
-    assert {taken for taken in Taken if taken.unreadable} == set(UNREADABLE.values())
+    assert {unreadable.value: taken.value for unreadable, taken in UNREADABLE.items()} == {
+        each.value: each.value for each in Unreadable
+    }
     assert len(set(UNREADABLE.values())) == len(UNREADABLE)
 
 

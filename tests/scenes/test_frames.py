@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from bridge.facts.values import FactValue, Unknown, Why
 from bridge.scenes.frames import frame
-from bridge.scenes.light import LIGHT, luminance
+from bridge.scenes.light import LIGHT
 from bridge.scenes.scene import PERIOD_MS, Colour, Rate, Scene
+from tests.scenes.seeing import luminance
 
 GREEN: Colour = (0, 200, 100)
 STEADY = Scene("ready", "well", "steady", GREEN, brightness=0.5)

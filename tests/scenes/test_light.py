@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.scenes.light import LIGHT, code_of, dimmed, from_linear, luminance, mix, to_linear
+from bridge.scenes.light import LIGHT, code_of, dimmed, from_linear, mix, to_linear
 from bridge.scenes.scene import Colour
+from tests.scenes.seeing import luminance
 
 COLOURS = st.tuples(st.integers(0, 255), st.integers(0, 255), st.integers(0, 255))
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from bridge.facts.values import FactValue
 from bridge.scenes.frames import frame
-from bridge.scenes.light import luminance
 from bridge.scenes.parts import LEAST_PIXELS, Part, fits, mark_frame, shares, split_frame
 from bridge.scenes.scene import PERIOD_MS, Colour, Scene
+from tests.scenes.seeing import luminance
 
 GREEN: Colour = (0, 200, 100)
 READY = Scene("ready", "well", "steady", GREEN)

@@ -11,9 +11,10 @@ import pytest
 
 from bridge.scenes.colour import ColourError, kelvin_to_colour, parse_colour
 from bridge.scenes.colour_names import NAMED_COLOURS
-from bridge.scenes.light import LIGHT, code_of, from_linear, luminance, to_linear
+from bridge.scenes.light import LIGHT, code_of, from_linear, to_linear
 from bridge.scenes.scene import Colour
 from bridge.scenes.temperature import black_body
+from tests.scenes.seeing import luminance
 
 # Section 6.1, Named Colors: names with the table's decimal column. Checked against the table as the
 # independent package webcolors 25.10.0 has it (147 names; rebeccapurple by hand: 102 51 153).
@@ -186,7 +187,7 @@ LUMINANCES: list[tuple[Colour, float, float]] = [
 
 @pytest.mark.parametrize(("colour", "light", "within"), LUMINANCES)
 def test_relative_luminance(colour: Colour, light: float, within: float) -> None:
-    """WCAG 2.2, relative luminance, to the digits printed."""
+    """WCAG 2.2, to the digits printed: what the tests of scenes see by, on sRGB's transfer."""
     assert luminance(colour) == pytest.approx(light, abs=within)
 
 
