@@ -63,4 +63,5 @@ class Finding:
 
     def __str__(self) -> str:
         example = f" (for example: {self.example})" if self.example else ""
-        return f"{self.source}: {self.severity}: {self.message}{example}"
+        accepted = f" (accepted: {self.accepted})" if self.accepted else ""
+        return f"{self.source}: {self.severity}: {self.message}{example}{accepted}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bridge.check.accepting import with_accepted
 from bridge.check.alarms import alarm_findings
 from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
@@ -33,7 +34,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *_no_read_back(site),
         *_scenes_not_used(site),
     ]
-    once = dict.fromkeys(found)
+    once = dict.fromkeys(with_accepted(found, site.accepted))
     return tuple(sorted(once, key=lambda each: (each.source.file, each.source.line, each.message)))
 
 

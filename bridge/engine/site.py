@@ -154,6 +154,16 @@ class Button:
 
 
 @dataclass(frozen=True, slots=True)
+class Accepted:
+    """A kind of finding that somebody lives with, for these things (``("rule", NAME)``, …)."""
+
+    finding: str
+    about: tuple[tuple[str, str], ...]
+    because: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
     """Everything that the settings say. ``texts`` are the files they were read from."""
 
@@ -172,6 +182,7 @@ class Site:
     #: Named sets of segments, the one of all of them left out.
     sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     buttons: Mapping[str, Button] = field(default_factory=dict)
+    accepted: tuple[Accepted, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
 

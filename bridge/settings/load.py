@@ -13,6 +13,7 @@ from bridge.engine.site import ALL_SEGMENTS, Broker, Button, Controller, Printer
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Table
+from bridge.settings.accepting import accepted_of
 from bridge.settings.addresses import ELSEWHERE, broker_of
 from bridge.settings.alarms import AlarmMaker, prompts_of
 from bridge.settings.buttons import ButtonMaker
@@ -136,6 +137,7 @@ class _Loading:
             off_watch=keys.off_watch,
             alarms=alarms,
             prompts=prompts,
+            accepted=accepted_of(*rules) if rules else (),
             buttons=self._buttons(keys, None if rules is None else rules[0], maker, spot),
             texts=dict(self.texts),
         )

@@ -99,6 +99,11 @@ tables:
       - {given: {state: processing, progress: 40 %}, shows: filling}
       - {given: {state: idle, prompts: {collect: waiting}}, shows: look-in}
       - {given: {state: idle}, shows: warm}""",
+    "Accept": """\
+finding: overlap
+table: wall
+rule: silent
+because: a printer that is not heard is looked at before its part is taken out""",
     "Alarm": """\
 when: {reasons: {any: [material-empty, material-needed]}}
 on_delay: 5s

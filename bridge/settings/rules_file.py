@@ -233,6 +233,21 @@ class Table(Keys):
     )
 
 
+class Accept(Keys):
+    """A finding of ``lampwright check`` that is as it should be."""
+
+    finding: Text = Field(description="Its kind, as check --json names it.")
+    table: Text | None = Field(default=None, description="The table that it is about.")
+    rule: Text | None = Field(default=None, description="A rule that it is about.")
+    alarm: Text | None = Field(default=None, description="The alarm that it is about.")
+    prompt: Text | None = Field(default=None, description="The prompt that it is about.")
+    segment: Text | None = Field(default=None, description="The segment that it is about.")
+    scene: Text | None = Field(default=None, description="The scene that it is about.")
+    reader: Text | None = Field(default=None, description="The reader that it is about.")
+    dialect: Text | None = Field(default=None, description="The dialect that it is about.")
+    because: Text = Field(description="Why, for whoever asks later.")
+
+
 class RulesFile(Keys):
     """What shows when."""
 
@@ -244,4 +259,7 @@ class RulesFile(Keys):
     )
     tables: Annotated[dict[Name, Table], KeepGoing] = Field(
         default={}, description="Decision tables by name."
+    )
+    accept: Annotated[list[Accept], KeepGoing] = Field(
+        default=[], description="Findings of lampwright check that are as they should be."
     )
