@@ -63,8 +63,8 @@ class ButtonMaker:
     def _address(self, keys: ButtonKeys, spot: Spot) -> tuple[str, str]:
         """The source and the address there; whatever they are, where there is a problem."""
         if (keys.topic is None) == (keys.url is None):
-            has = "has both" if keys.topic is not None else "has neither"
-            spot.wrong_key(f"{has} 'topic' and 'url', expected one of them")
+            has = "both 'topic' and" if keys.topic is not None else "neither 'topic' nor"
+            spot.wrong_key(f"has {has} 'url', expected one of them")
             return "", ""
         is_topic = keys.topic is not None
         for key in _FOR_URLS if is_topic else _FOR_TOPICS:

@@ -111,7 +111,7 @@ def test_a_url_that_a_printer_has_too_is_asked_once(tmp_path: Path) -> None:
 
 
 WRONG = [
-    ("{wishes: acknowledge}", ["lathe: has neither 'topic' and 'url', expected one of them"]),
+    ("{wishes: acknowledge}", ["lathe: has neither 'topic' nor 'url', expected one of them"]),
     (
         f"{{{PLAIN}, url: '{URL}'}}",
         ["lathe: has both 'topic' and 'url', expected one of them"],
