@@ -1,8 +1,8 @@
 """A recording's lines: heads, marks and events.
 
 A recording may go on in several files, its parts. Each begins with a head; every part but the
-first then has what a core needs to begin there, and is marked as such, because what the printers
-had said before is not in it: it begins with an unheard world. A mark holds the SHA-256 of all
+first then has what a core needs to begin there, and is marked as such, because of what the printers
+had said before only their last messages are in it. A mark holds the SHA-256 of all
 actions since the first event of the first part, so that whoever feeds the same events can tell
 whether the same came of it.
 """
@@ -28,7 +28,7 @@ FORMAT: Final = 1
 MARK_EVERY: Final = 1000
 #: What a first line begins with, for its keys are sorted.
 _HEAD: Final = '{"begins":'
-_UNHEARD: Final = "begins with an unheard world: what was said before stands in the part before"
+_MIDDLE: Final = "begins in the middle: of what was said before only the last messages are here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Head:
     @classmethod
     def of(cls, recording: str, part: int, begins: int, written_by: str) -> Head:
         """A head as it is written."""
-        return cls(FORMAT, recording, part, begins, written_by, _UNHEARD if part > 1 else "")
+        return cls(FORMAT, recording, part, begins, written_by, _MIDDLE if part > 1 else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,8 +46,8 @@ def has_decided(actions: Iterable[Action]) -> bool:
     return any(isinstance(action, Note) and action.event == "decided" for action in actions)
 
 
-class Replay:
-    """Feeds a core with what a recording holds."""
+class About:
+    """What a recording is, apart from what comes of it: gathered as its lines go by."""
 
     def __init__(self) -> None:
         self.site: Site | None = None
@@ -56,6 +56,38 @@ class Replay:
         self.last: Moment | None = None
         self.is_cut_off = False
         self.events = 0
+
+    def take(self, entry: Entry) -> None:
+        """The next line."""
+        match entry:
+            case Occurred(event, moment):
+                self.first, self.last = self.first or moment, moment
+                self.events += 1
+                if isinstance(event, Settings):
+                    self.site = event.site
+            case Head():
+                self.head = self.head or entry
+            case CutOff():
+                self.is_cut_off = True
+            case Mark():
+                pass
+
+    @property
+    def lasted_ms(self) -> int:
+        """From the first event to the last."""
+        return self.last.ms - self.first.ms if self.first and self.last else 0
+
+    @property
+    def part(self) -> int:
+        """Which part it begins with; every one but the first begins in the middle."""
+        return 1 if self.head is None else self.head.part
+
+
+class Replay:
+    """Feeds a core with what a recording holds."""
+
+    def __init__(self) -> None:
+        self.about = About()
         #: Marks that were met, and the first that differs.
         self.marks = 0
         self.first_different: Mark | None = None
@@ -65,15 +97,14 @@ class Replay:
 
     def take(self, entry: Entry) -> tuple[Decided, ...]:
         """The next line; what segments show from now on."""
+        self.about.take(entry)
         match entry:
             case Occurred(event, moment):
                 return self._occurred(event, moment)
-            case Head():
-                self.head = self.head or entry
             case Mark():
                 self._compare(entry)
-            case CutOff():
-                self.is_cut_off = True
+            case Head() | CutOff():
+                pass
         return ()
 
     def view_at(self, moment: Moment) -> View:
@@ -90,13 +121,9 @@ class Replay:
 
     @property
     def _is_whole(self) -> bool:
-        return self.head is not None and self.head.part == 1
+        return self.about.head is not None and self.about.part == 1
 
     def _occurred(self, event: Event, moment: Moment) -> tuple[Decided, ...]:
-        self.first, self.last = self.first or moment, moment
-        self.events += 1
-        if isinstance(event, Settings):
-            self.site = event.site
         actions = self._core.handle(event, moment)
         self._digest.take(actions)
         if isinstance(event, Settings) or has_decided(actions):

@@ -23,6 +23,8 @@ USUAL_BYTES: Final = 50_000_000
 _FIRST: Final = b'{"begins":'
 #: A part holds at least so many times its beginning.
 _BEGINNINGS: Final = 4
+#: What is repeated of what was said takes at most this part of the limit.
+_ROOM: Final = 20
 
 
 class RecordingFileError(LampwrightError):
@@ -50,7 +52,7 @@ class RecordingFile:
         self._older = path.with_name(f"{path.name}.1")
         self._part = 0
         self._bytes = self._begin_bytes = 0
-        self._begins = Beginning()
+        self._begins = Beginning(limit_bytes // _ROOM)
         self._digest = ActionsDigest()
         self._at_mark = False
         for each in (self._older, path):
@@ -84,7 +86,7 @@ class RecordingFile:
             self._begin(each)
         self._line(event_text(each.event, each.moment))
         self._digest.take(each.actions)
-        self._begins.take(each.event, each.actions)
+        self._begins.take(each.event, each.moment, each.actions)
         self._at_mark = False
         if isinstance(each.event, Settings) or self._digest.events % MARK_EVERY == 0:
             self._mark()
@@ -93,11 +95,11 @@ class RecordingFile:
         self._part += 1
         begun = self._begins.events(self._part, first.moment) if self._part > 1 else []
         if self._part == 1:
-            self._begins.take(first.event, ())
+            self._begins.take(first.event, first.moment, ())
         head = Head.of(self._begins.seed, self._part, len(begun), self._written_by)
         self._line(line_of(head))
-        for event in begun:
-            self._line(event_text(event, first.moment))
+        for each in begun:
+            self._line(event_text(each.event, each.moment))
         self._begin_bytes = self._bytes
 
     def _mark(self) -> None:

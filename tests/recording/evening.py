@@ -24,20 +24,39 @@ from bridge.engine.events import (
     SourceUp,
     Started,
     Stopping,
+    Wished,
 )
 from bridge.engine.site import Site
+from bridge.engine.view import View
+from bridge.engine.wishes import Acknowledge, Collected, Hold, Reset, Wish
 from bridge.facts.moment import Moment
 from bridge.recording.canonical import event_text
 from bridge.recording.lines import MARK_EVERY, ActionsDigest, Head, line_of
 from bridge.service.recording_file import Happened
-from bridge.settings.load import digest_of, load_site
+from bridge.settings.load import digest_of, load_texts
 from bridge.simulator.evening import controllers, evening
 from bridge.simulator.printers import LogBook, Pieces
 
-CONFIG: Final = Path(__file__).parents[2] / "config"
+#: What the evening is held at; readers, dialects and legend are those of the example site.
+_OWN: Final = Path(__file__).with_name("site")
+_EXAMPLE: Final = Path(__file__).parents[2] / "config"
 #: 20:00 on 27 November 2026 in Dublin, which is on UTC then.
 WALL_MS: Final = 1_795_809_600_000
 _REPLY_MS: Final = 20
+#: How long a record takes to be kept.
+DISK_MS: Final = 3
+#: A person, who sees the empty spool, and has the alarm reset once it is loaded and closed.
+_ACKNOWLEDGED_MS, _RESET_MS, _HELD_MS, _COLLECTED_MS = 85_000, 130_000, 140_000, 200_000
+
+
+def texts() -> dict[str, str]:
+    """The files of the evening's site."""
+    found = {
+        str(path.relative_to(_EXAMPLE)): path.read_text("utf-8")
+        for path in _EXAMPLE.rglob("*.yaml")
+        if path.name not in {"site.yaml", "rules.yaml"}
+    }
+    return found | {path.name: path.read_text("utf-8") for path in _OWN.glob("*.yaml")}
 
 
 class Evening:
@@ -62,6 +81,7 @@ class Evening:
         self._feed(SourceUp("shed"))
         for talker in self._talkers:
             self._talk(talker)
+        self._wishes()
         while True:
             due, coming = self._core.deadline(), self._coming[0][0]
             self._now = max(self._now, coming if due is None else min(due, coming))
@@ -93,6 +113,24 @@ class Evening:
             self._feed(Heard("shed", message.topic, message.payload))
         self._after(talker.next_at(self._now) - self._now, lambda: self._talk(talker))
 
+    def _wishes(self) -> None:
+        """Ada's, by name of the occurrence that stands then."""
+
+        def wish(ms: int, what: Callable[[View], Wish]) -> None:
+            token = f"at {ms}"
+            self._after(ms, lambda: self._feed(Wished(token, "Ada", what(self._core.view()))))
+
+        def alarm(view: View) -> str:
+            return next((each.occurrence for each in view.alarms if each.occurrence), "none")
+
+        def prompt(view: View) -> str:
+            return next((each.occurrence for each in view.prompts if each.occurrence), "none")
+
+        wish(_ACKNOWLEDGED_MS, lambda view: Acknowledge(alarm(view)))
+        wish(_RESET_MS, lambda view: Reset(alarm(view)))
+        wish(_HELD_MS, lambda _view: Hold(("door-sill",), "dark", 20_000))
+        wish(_COLLECTED_MS, lambda view: Collected(prompt(view)))
+
     def _perform(self, action: Action) -> None:
         match action:
             case Request():
@@ -111,15 +149,15 @@ class Evening:
                 for message in self._printers.heron.asked(payload, self._now):
                     self._later(Heard("shed", message.topic, message.payload))
             case Record(number):
-                self._later(Recorded(number), 3)
+                self._later(Recorded(number), DISK_MS)
             case _:
                 pass
 
 
 @cache
 def an_evening(seconds: float = 300.0) -> list[Happened]:
-    """The evening of the example site; the same list each time."""
-    return Evening(load_site(CONFIG), seconds).hold()
+    """The evening at the site of ``texts``; the same list each time."""
+    return Evening(load_texts(texts()), seconds).hold()
 
 
 def lines_of(happened: list[Happened]) -> list[str]:

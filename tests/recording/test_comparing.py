@@ -7,14 +7,15 @@ from dataclasses import replace
 import pytest
 
 from bridge.engine.site import Site
-from bridge.facts.moment import Moment
-from bridge.recording.comparing import Comparing, Difference, Outcome, Way, totals
+from bridge.recording.comparing import Comparing, Outcome, Way, totals
 from bridge.recording.lines import Occurred, entries
-from bridge.settings.load import load_site, load_texts
-from tests.recording.evening import CONFIG, an_evening, lines_of
+from bridge.rules.conditions import Condition
+from bridge.settings.load import load_texts
+from tests.recording.evening import an_evening, lines_of, texts
 
-SITE = load_site(CONFIG)
-FEED_ME, TROUBLE = Outcome("out of material", "feed-me"), Outcome("trouble", "trouble")
+SITE = load_texts(texts())
+FEED_ME, SEE_ME = Outcome("out of material", "feed-me"), Outcome("halted", "see-me")
+FILLING = Outcome("working", "filling")
 
 
 def compared(site: Site) -> Comparing:
@@ -47,22 +48,48 @@ def test_the_same_rules_give_the_same() -> None:
 
 
 def test_a_rule_that_is_gone_is_told_with_its_time_and_way() -> None:
-    """An empty spool of 40 s, on both segments of its printer, is then trouble."""
+    """The spool is empty from 77 s on, loaded at 115 s, and the alarm reset at 130 s.
+
+    The bench tells of another printer as well, which stands still from 105 s on.
+    """
     differences = compared(_without("out of material")).differences()
-    told = [(each.segment, each.old, each.new, each.way) for each in differences]
-    assert told == [
-        ("bench-right", FEED_ME, TROUBLE, Way.GRAVER),
-        ("door-frame", FEED_ME, TROUBLE, Way.GRAVER),
+    told = [
+        (each.segment, each.begin.ms, each.lasted_ms, each.old, each.new, each.way)
+        for each in differences
     ]
-    assert [(each.begin.ms, each.lasted_ms) for each in differences] == [(75_000, 40_000)] * 2
+    assert told == [
+        ("bench-left", 77_000, 53_000, FEED_ME, SEE_ME, Way.AS_GRAVE),
+        ("door-frame", 77_000, 38_000, FEED_ME, SEE_ME, Way.AS_GRAVE),
+        ("door-frame", 115_000, 15_000, FEED_ME, FILLING, Way.MILDER),
+    ]
     assert totals(differences) == {
-        "bench-right": {Way.GRAVER: 40_000},
-        "door-frame": {Way.GRAVER: 40_000},
+        "bench-left": {Way.AS_GRAVE: 53_000},
+        "door-frame": {Way.AS_GRAVE: 38_000, Way.MILDER: 15_000},
     }
 
 
+def test_a_wish_is_about_the_same_alarm_though_its_occurrence_has_another_name() -> None:
+    """An alarm more, raised before: occurrences are counted through all alarms."""
+    more = replace(SITE.alarms["spool-empty"], name="stands", when=_when("halted"))
+    comparing = compared(replace(SITE, alarms={"stands": more, **SITE.alarms}))
+    assert comparing.differences() == ()
+    assert comparing.wishes_dropped == 0
+
+
+def test_wishes_about_what_does_not_stand_are_counted() -> None:
+    """The acknowledgement and the reset of an alarm that the other site does not have."""
+    bare = _without("out of material")
+    comparing = compared(replace(bare, alarms={}))
+    assert comparing.wishes_dropped == 2
+    assert {each.segment for each in comparing.differences()} == {"bench-left", "door-frame"}
+
+
+def _when(rule: str) -> tuple[Condition, ...]:
+    return next(row.when for row in SITE.tables["wall"].rows if row.name == rule)
+
+
 WAYS = {
-    "milder": ("out of material", "ready", Way.MILDER),
+    "milder": ("halted", "filling", Way.MILDER),
     "as grave": ("out of material", "see-me", Way.AS_GRAVE),
     "graver": ("working", "trouble", Way.GRAVER),
 }
@@ -85,13 +112,17 @@ def test_a_difference_lasts_to_the_end() -> None:
 
 def test_segments_of_one_site_only_are_told() -> None:
     """From the first instant to the last."""
-    segments = {name: each for name, each in SITE.segments.items() if name != "shelf-lamp"}
-    (gone,) = compared(replace(SITE, segments=segments)).differences()
-    end = an_evening()[-1].moment
-    begin = Moment(0, an_evening()[0].moment.wall_ms)
-    assert gone == Difference(
-        "shelf-lamp", begin, end, Outcome("", "dark"), Outcome("", ""), Way.GONE
-    )
+    segments = {name: each for name, each in SITE.segments.items() if name != "door-sill"}
+    gone = compared(replace(SITE, segments=segments)).differences()
+    assert {(each.segment, each.new, each.way) for each in gone} == {
+        ("door-sill", Outcome("", ""), Way.GONE)
+    }
+    # It is held for 20 s of it.
+    assert [(each.old.scene, each.lasted_ms) for each in gone] == [
+        ("warm", 140_000),
+        ("dark", 20_000),
+        ("warm", an_evening()[-1].moment.ms - 160_000),
+    ]
 
 
 def test_another_time_of_silence_differs_between_events() -> None:

@@ -40,10 +40,10 @@ def test_what_is_written_is_read() -> None:
     assert mark == Mark("ff", 1)
 
 
-def test_a_later_part_says_that_its_world_is_unheard() -> None:
+def test_a_later_part_says_that_it_begins_in_the_middle() -> None:
     """Whoever opens the file sees it on the first line."""
-    assert "unheard world" in line_of(Head.of("abc", 2, 3, "0.1"))
-    assert "unheard world" not in HEAD
+    assert "begins in the middle" in line_of(Head.of("abc", 2, 3, "0.1"))
+    assert "begins in the middle" not in HEAD
 
 
 @pytest.mark.parametrize("cut", [1, 8, len(DUE) - 2])

@@ -29,7 +29,7 @@ def test_an_evening_replays_to_identical_actions_twice() -> None:
     for _ in range(2):
         replay, _ = _replayed(lines)
         assert (replay.verdict, replay.first_different) == (Verdict.IDENTICAL, None)
-        assert replay.events == len(an_evening())
+        assert replay.about.events == len(an_evening())
         assert replay.marks >= 3
 
 
@@ -41,7 +41,7 @@ from bridge.settings.load import load_texts
 replay = Replay()
 for entry in entries(sys.stdin, load_texts):
     replay.take(entry)
-print(replay.verdict.value, replay.events, replay.marks)
+print(replay.verdict.value, replay.about.events, replay.marks)
 """
 
 
@@ -74,17 +74,24 @@ def test_the_first_mark_that_differs_is_named() -> None:
 
 
 def test_what_segments_showed_is_told_with_its_time() -> None:
-    """What the demo's evening is about."""
+    """What the demo's evening is about, and what a person wished in it."""
     _, decided = _replayed(lines_of(an_evening()))
     frame = [(each.at.ms, each.scene) for each in decided if each.segment == "door-frame"]
     # Five times as long as it is written: at 3 s it warms up, at 15 s its spool is empty, ...
-    seconds = [0, 0, 15, 75, 115, 115, 170, 210, 235]
-    scenes = ["not-known", "ready", "filling", "feed-me", "see-me", "filling", "fetch-me"]
-    assert [ms // 1000 for ms, _ in frame] == seconds
-    assert [scene for _, scene in frame] == [*scenes, "ready", "filling"]
+    assert [(ms // 1000, scene) for ms, scene in frame] == [
+        (0, "not-known"),
+        (0, "ready"),
+        (15, "filling"),
+        (75, "see-me"),
+        (77, "feed-me"),
+        (130, "filling"),
+        (170, "fetch-me"),
+        (200, "ready"),
+        (235, "filling"),
+    ]
     empty = next(each for each in decided if each.scene == "feed-me")
     assert empty.rule == "out of material"
-    assert "material-empty" in empty.because
+    assert "spool-empty" in empty.because
     assert empty.at.wall_ms == WALL_MS + empty.at.ms
 
 
@@ -93,7 +100,7 @@ def test_a_picture_at_an_instant_has_what_was_due_by_then() -> None:
     replay = Replay()
     for entry in entries(lines_of(an_evening())[:-2], load_texts):
         replay.take(entry)
-    last = replay.last
+    last = replay.about.last
     assert last is not None
     assert replay.view_at(last.at(last.ms + 1)).segments["door-frame"].rule == "working"
     assert replay.view_at(last.at(last.ms + 600_000)).segments["door-frame"].rule == "silent"
@@ -112,6 +119,6 @@ def test_without_a_mark_nothing_is_claimed() -> None:
     replay = Replay()
     replay.take(Head.of("r", 1, 0, "0"))
     replay.take(CutOff())
-    assert replay.is_cut_off
+    assert replay.about.is_cut_off
     assert replay.verdict is Verdict.NOT_COMPARABLE
-    assert (replay.first, replay.last) == (None, None)
+    assert (replay.about.first, replay.about.last) == (None, None)

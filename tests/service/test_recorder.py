@@ -36,7 +36,7 @@ def test_all_that_was_recorded_is_there_at_the_end(tmp_path: Path) -> None:
     recorder.close()
     recorder.close()
     replay = _replayed(tmp_path / "tonight")
-    assert (replay.verdict, replay.events) == (Verdict.IDENTICAL, len(an_evening()))
+    assert (replay.verdict, replay.about.events) == (Verdict.IDENTICAL, len(an_evening()))
     assert notes == []
 
 
@@ -48,7 +48,7 @@ def test_it_is_on_the_disk_within_a_second_or_so(tmp_path: Path) -> None:
     until = time.monotonic() + 5
     while (tmp_path / "tonight").stat().st_size == 0 and time.monotonic() < until:
         time.sleep(0.05)
-    assert _replayed(tmp_path / "tonight").events == 50
+    assert _replayed(tmp_path / "tonight").about.events == 50
     recorder.close()
 
 
@@ -104,5 +104,5 @@ def test_a_full_disk_ends_it_in_one_line(tmp_path: Path) -> None:
     assert done.stdout == "[('error', 'the recording ended', 'file too large')]\n"
     assert done.stderr == ""
     replay = _replayed(tmp_path / "tonight")
-    assert replay.is_cut_off
-    assert 0 < replay.events < len(an_evening())
+    assert replay.about.is_cut_off
+    assert 0 < replay.about.events < len(an_evening())

@@ -67,14 +67,14 @@ def test_over_the_limit_the_older_half_goes(tmp_path: Path) -> None:
     first = next(_entries(path))
     assert isinstance(first, Head)
     assert first.part > 2
-    assert "unheard world" in first.says
+    assert "begins in the middle" in first.says
     for each in (path, older):
         replay = _replayed(each)
         assert replay.verdict is Verdict.NOT_COMPARABLE
-        assert replay.site is not None
+        assert replay.about.site is not None
         # It goes on to be spoken to: the printers' sources were up.
-        assert replay.events > 100
-    assert _replayed(older, path).last == an_evening()[-1].moment
+        assert replay.about.events > 100
+    assert _replayed(older, path).about.last == an_evening()[-1].moment
 
 
 def test_two_parts_replay_as_one(tmp_path: Path) -> None:
@@ -83,7 +83,7 @@ def test_two_parts_replay_as_one(tmp_path: Path) -> None:
     _recorded(path, an_evening(), 800_000)
     whole = _replayed(older, path)
     assert whole.verdict is Verdict.IDENTICAL
-    assert whole.events == len(an_evening())
+    assert whole.about.events == len(an_evening())
 
 
 def test_a_later_part_decides_what_is_heard_in_it(tmp_path: Path) -> None:
