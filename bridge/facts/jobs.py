@@ -54,13 +54,15 @@ class Job:
         """With what the facts tell of it now."""
         name, progress = known_text(facts, "job-name"), known_number(facts, "progress")
         word = known_text(facts, "job")
-        seen = replace(self, unseen=False)
-        if name is not None:
-            seen = replace(seen, name=name)
-        if progress is not None:
-            seen = replace(seen, progress=progress, progress_at=Stamp.of(now))
-        # An outcome that has been gone in between is its own when it comes back.
-        return replace(seen, first_word=None) if word is None or word in RUNNING else seen
+        return Job(
+            began=self.began,
+            name=self.name if name is None else name,
+            progress=self.progress if progress is None else progress,
+            progress_at=self.progress_at if progress is None else Stamp.of(now),
+            # An outcome that has been gone in between is its own when it comes back.
+            first_word=None if word is None or word in RUNNING else self.first_word,
+            ended=self.ended,
+        )
 
     def placed(self, now: Moment) -> Job:
         """Its instants on the monotonic clock, as far as can be known by now."""
@@ -111,7 +113,7 @@ def begun(facts: Facts, now: Moment) -> Job:
     """A job that begins now."""
     job = Job(began=Stamp.of(now)).seen(facts, now)
     word = known_text(facts, "job")
-    return replace(job, first_word=word if word in FINAL else None)
+    return replace(job, first_word=word) if word in FINAL else job
 
 
 def phase_of(facts: Facts, job: Job | None) -> Phase:

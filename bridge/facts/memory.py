@@ -83,12 +83,19 @@ class Remembered:
 
     def then(self, later: Remembered) -> Remembered:
         """Both, one after the other."""
+        if self is _NOTHING:
+            return later
+        if later is _NOTHING:
+            return self
         return Remembered(
             self.changed | later.changed,
             self.begun or later.begun,
             self.ended or later.ended,
             self.keep or later.keep,
         )
+
+
+_NOTHING: Final = Remembered()
 
 
 class Memory:
@@ -149,7 +156,7 @@ class Memory:
 
     def settle(self, now: Moment) -> Remembered:
         """Everything that is due at ``now``, each at its own due time."""
-        remembered = Remembered()
+        remembered = _NOTHING
         while (first := min(self._dues(), default=None)) and first[0] <= now.ms:
             at = now.at(first[0])
             if first[1] == "stalled":
