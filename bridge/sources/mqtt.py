@@ -240,7 +240,15 @@ class MqttSource:
                 return _Over(Failure("the broker does not speak MQTT 5"), at_once=True)
             self._version = "5"
         why, remedy = _REFUSALS.get(code.value, (str(code).lower(), None))
+        if code.value in _ABOUT_THE_USER:
+            remedy = self._remedy_of_user()
         return _Over(Failure(f"the broker refused the connection: {why}", remedy))
+
+    def _remedy_of_user(self) -> str:
+        name = self._broker.credential
+        if name is None:
+            return "name a credential for this broker in site.yaml, it may want user and password"
+        return f"check user and password in the credential '{name}' and what that user may do"
 
     def _after(self, ended: Ended) -> _Over:
         """Which line an established connection's end deserves."""
@@ -303,11 +311,13 @@ class MqttSource:
 _REFUSALS: Final = {
     UNSUPPORTED_VERSION: ("it does not speak this version of MQTT", "set protocol to the other"),
     133: ("the client id is not valid there", "choose another client id"),
-    134: ("user or password is wrong", "check the broker's credential"),
-    135: ("not authorized", "check the broker's credential and what that user may do"),
+    134: ("user or password is wrong", None),
+    135: ("not authorized", None),
     136: ("it is not available now", None),
     138: ("this client is banned", "ask whoever keeps the broker"),
 }
+#: Those of which a credential is the cure.
+_ABOUT_THE_USER: Final = frozenset({134, 135})
 
 
 async def _first(connection: Connection, answer: asyncio.Future[T]) -> T | Ended:

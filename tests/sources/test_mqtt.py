@@ -312,8 +312,16 @@ async def test_a_wrong_password(guarded: Mosquitto, recorder: Recorder, protocol
     (note,) = [note for note in recorder.notes if note.level == "error"]
     assert note.event == "broker not reached"
     assert note.fields["why"] == "the broker refused the connection: not authorized"
-    assert "credential" in str(note.fields["remedy"])
+    assert "the credential 'broker'" in str(note.fields["remedy"])
     assert "gunwale" not in repr(recorder)
+
+
+async def test_nobody_without_a_password(guarded: Mosquitto, recorder: Recorder) -> None:
+    """The remedy is to name a credential, not to check one that there is not."""
+    async with running(at(guarded.port), recorder):
+        await recorder.until(lambda: recorder.noted("broker not reached"))
+    (note,) = recorder.noted("broker not reached")
+    assert str(note.fields["remedy"]).startswith("name a credential for this broker")
 
 
 async def test_a_missing_credential(guarded: Mosquitto, recorder: Recorder) -> None:
