@@ -7,8 +7,9 @@ table, then its resting scene.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
 
 from bridge.engine.actions import Note, Scalar
 from bridge.engine.agenda import Agenda
@@ -53,13 +54,28 @@ class Shown:
     why: str = ""
 
 
+class _Said(NamedTuple):
+    """One thing that a segment says, of a printer or of none; ``why`` where no row decided it."""
+
+    scene: Scene
+    printer: str
+    row: Row | None
+    why: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class _Choice:
+    """What a segment shows now; ``says``: all that it says, the other shares and turns too."""
+
     scene: Scene
     chosen: Chosen
+    says: tuple[_Said, ...]
     printer: str = ""
     judged: Judged | None = None
     why: str = ""
+
+
+_AT_REST: Final = "its resting scene"
 
 
 class Deciding:
@@ -92,7 +108,8 @@ class Deciding:
         for segment, alarms in self._carried.items():
             for printer in dict.fromkeys(carried.alarm.printer for carried in alarms):
                 self._carriers.setdefault(printer, []).append(segment)
-        self._turns_since: dict[str, tuple[tuple[str, ...], int]] = {}
+        self._turns_since: dict[str, tuple[tuple[tuple[str, int], ...], int]] = {}
+        self._said: dict[str, tuple[_Said, ...]] = {}
 
     def start(self, now: Moment) -> None:
         """Every segment is decided once, from what is known: nothing yet, but what was kept."""
@@ -138,51 +155,48 @@ class Deciding:
             self._tell_lost(segment, choice)
         else:
             before.chosen, before.printer = choice.chosen, choice.printer
-        self._tell(segment, before, choice, now)
+            before.judged, before.why = choice.judged, choice.why
+        said = self._said.get(segment.name)
+        if said != choice.says:
+            self._said[segment.name] = choice.says
+            self._tell(segment, said or (), choice.says, now)
         if choice.chosen.look is not None:
             grave = gravity(choice.scene.says)
             self._showing.desire(segment, choice.chosen.look, grave, now.ms)
 
-    def _tell(self, segment: Segment, before: Shown | None, choice: _Choice, now: Moment) -> None:
-        row, row_before = _row(choice.judged), _row(before.judged if before else None)
-        shown = self.shown[segment.name]
-        is_same = before is not None and (row_before, before.why, before.printer) == (
-            row,
-            choice.why,
-            choice.printer,
-        )
-        shown.judged, shown.why = choice.judged, choice.why
-        if is_same and before is not None and before.scene is choice.scene:
-            return
-        if before is None and choice.judged is None:
-            return  # at rest from the start
-        because = self._because(choice)
+    def _tell(
+        self, segment: Segment, before: tuple[_Said, ...], says: tuple[_Said, ...], now: Moment
+    ) -> None:
+        """Tell what is new; where something only went, what is left."""
+        if not before and says[0].why == _AT_REST:
+            return  # from the start
+        for said in [each for each in says if each not in before] or says:
+            self._tell_one(segment, said, now)
+
+    def _tell_one(self, segment: Segment, said: _Said, now: Moment) -> None:
+        rule, because = said.row.name if said.row else "", self._because(segment, said)
         fields: dict[str, Scalar] = {"segment": segment.name}
-        if choice.printer:
-            fields["printer"] = choice.printer
-        fields |= {
-            "rule": row.name if row else "",
-            "scene": choice.scene.name,
-            "because": because,
-        }
+        if said.printer:
+            fields["printer"] = said.printer
+        fields |= {"rule": rule, "scene": said.scene.name, "because": because}
         self._keeping.emit(Note("info", "decided", fields))
         self._keeping.happened(
             Happening(
                 "segment",
-                choice.scene.name,
+                said.scene.name,
                 now.wall_ms,
-                printer=choice.printer,
+                printer=said.printer,
                 segment=segment.name,
-                name=row.name if row else "",
+                name=rule,
                 cause=because,
             )
         )
 
-    def _because(self, choice: _Choice) -> str:
-        if choice.judged is None or choice.why:
-            return choice.why
-        facts = self._minds[choice.judged.standing.printer].facts
-        return choice.judged.decision.because(facts)
+    def _because(self, segment: Segment, said: _Said) -> str:
+        if said.row is None:
+            return said.why
+        judged = self._judged[segment.name][said.printer]
+        return judged.decision.because(self._minds[said.printer].facts)
 
     def _tell_lost(self, segment: Segment, choice: _Choice) -> None:
         if choice.chosen.kept is not Kept.WHOLE:
@@ -211,7 +225,7 @@ class Deciding:
         alarm = self._carried_alarm(segment, unseen=False)
         if alarm is not None:
             return self._carrying(segment, alarm)
-        return self._plain(segment, self._site.scenes[segment.resting], "its resting scene")
+        return self._plain(segment, self._site.scenes[segment.resting], _AT_REST)
 
     def _worst(self, segment: Segment, judged: Mapping[str, Judged]) -> Judged:
         if len(judged) == 1:
@@ -237,7 +251,15 @@ class Deciding:
         mind = self._minds[standing.printer]
         scene = self._scene(mind, standing.row)
         chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, mind.facts)
-        return _Choice(scene, chosen, standing.printer, judged)
+        says = (_Said(scene, standing.printer, standing.row),)
+        return _Choice(scene, chosen, says, standing.printer, judged)
+
+    def _said_of(self, standings: Iterable[Standing]) -> tuple[_Said, ...]:
+        """What each of these printers has to say, in its share or its turn."""
+        return tuple(
+            _Said(self._scene(self._minds[each.printer], each.row), each.printer, each.row)
+            for each in standings
+        )
 
     def _scene(self, mind: Mind, row: Row) -> Scene:
         scene = self._site.scenes[row.show]
@@ -255,7 +277,8 @@ class Deciding:
         if chosen.look is None:
             return None
         scene = self._scene(self._minds[first.standing.printer], first.standing.row)
-        return _Choice(scene, chosen, first.standing.printer, first)
+        says = self._said_of(judged[name].standing for name in segment.printers)
+        return _Choice(scene, chosen, says, first.standing.printer, first)
 
     def _rotated(
         self, segment: Segment, judged: Mapping[str, Judged], now: Moment
@@ -270,18 +293,23 @@ class Deciding:
         taking = turns(each.standing for each in judged.values())
         turn = self._turn(segment, taking, now)
         judge = judged[taking[turn.index].printer]
+        says = self._said_of(taking)  # not each turn is news
         if turn.showing == "scene":
-            return self._of(segment, judge)
+            return replace(self._of(segment, judge), says=says)
         mind = self._minds[judge.standing.printer]
-        return _Choice(self._scene(mind, judge.standing.row), marks[mind.name], mind.name, judge)
+        scene = self._scene(mind, judge.standing.row)
+        return _Choice(scene, marks[mind.name], says, mind.name, judge)
 
     def _turn(self, segment: Segment, taking: tuple[Standing, ...], now: Moment) -> Turn:
-        names = tuple(each.printer for each in taking)
+        # A new alarm is shown now, also that of a printer which has its turns already.
+        who = tuple((each.printer, each.position if each.unacknowledged else 0) for each in taking)
         before = self._turns_since.get(segment.name)
-        if before is None or before[0] != names:
-            newest = max(taking, key=lambda each: (each.since_ms, each.printer))
+        if before is None or before[0] != who:
+            old = before[0] if before is not None else ()
+            new = [each for each, its in zip(taking, who, strict=True) if its not in old]
+            newest = max(new or taking, key=lambda each: (each.since_ms, each.printer))
             t0_ms = began_with(taking, newest.printer, now.ms, segment.dwell_ms)
-            before = self._turns_since[segment.name] = (names, t0_ms)
+            before = self._turns_since[segment.name] = (who, t0_ms)
         turn = turn_at(taking, now.ms, before[1], segment.dwell_ms)
         self._agenda.set("turn", segment.name, turn.until_ms)
         return turn
@@ -312,15 +340,12 @@ class Deciding:
         inputs = self._minds[alarm.printer].facts
         chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, inputs)
         why = f"it carries the alarm {alarm.alarm.name} of {alarm.printer}"
-        return _Choice(scene, chosen, alarm.printer, None, why)
+        says = (_Said(scene, alarm.printer, None, why),)
+        return _Choice(scene, chosen, says, alarm.printer, None, why)
 
     def _plain(self, segment: Segment, scene: Scene, why: str) -> _Choice:
         chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, {})
-        return _Choice(scene, chosen, why=why)
-
-
-def _row(judged: Judged | None) -> Row | None:
-    return None if judged is None else judged.standing.row
+        return _Choice(scene, chosen, (_Said(scene, "", None, why),), why=why)
 
 
 def _is_active(mind: Mind, alarm: str) -> bool:

@@ -29,6 +29,7 @@ from bridge.engine.view import AlarmView, PromptView, SegmentView
 from bridge.engine.wishes import Wish
 from bridge.facts.places import compile_place
 from bridge.facts.reader import Alternative, FactRule, Input, Interval, Message, Reader
+from bridge.lights.dialect.grammar import NativeEffect
 from bridge.lights.place import Place
 from bridge.rules.alarm import Alarm, Escalation, Prompt
 from bridge.rules.conditions import (
@@ -69,6 +70,17 @@ WORKING = SymbolIs("state", frozenset({"processing"}))
 IDLE = SymbolIs("state", frozenset({"idle"}))
 DONE = SymbolIs("last-job", frozenset({"completed"}))
 COOL = NumberIn("platform-temperature", Interval(most=40.0, most_included=False), "below 40 °C")
+
+
+#: Neither read nor asked; it flashes at both rates.
+PEGS = replace(
+    MUTE_PEGS,
+    name="pegs",
+    effects={
+        **MUTE_PEGS.effects,
+        "flash": (NativeEffect("hop", period_ms=600), NativeEffect("lull", period_ms=1250)),
+    },
+)
 
 
 def has(*keywords: str) -> ReasonsHave:
@@ -170,7 +182,7 @@ def site(*rows: Row, zone: ZoneInfo = ZONE) -> Site:
             name: Printer(name, reader(), (Input("page", SHED, topic(name)),)) for name in both
         },
         controllers={"rail": Controller("rail", "http://rail.club.example", "pegs", 5 * LENGTH)},
-        dialects={"pegs": replace(MUTE_PEGS, name="pegs")},
+        dialects={"pegs": PEGS},
         segments={
             place.segment: Segment(
                 place.segment,
