@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,8 +48,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--summary",
         metavar="FILE",
-        type=argparse.FileType("w", encoding="utf-8"),
-        help="write counts and decisions there as JSON when it ends",
+        type=Path,
+        help="write counts and decisions there as JSON when it ends (- for standard output)",
     )
     parser.add_argument(
         "--record",
@@ -134,9 +134,40 @@ def _loaded(arguments: argparse.Namespace) -> Loaded:
         raise RunError("--record goes with a run, not with --dry-run")
     if arguments.journal is not None and arguments.dry_run:
         raise RunError("--journal goes with a run, a dry run keeps nothing")
+    if arguments.summary is not None and arguments.dry_run:
+        raise RunError("--summary goes with a run, not with --dry-run")
     directory = site_directory(arguments.site)
     site = load_site(directory)
     return Loaded(directory, site, digest_of(site))
+
+
+def _summary_to(file: Path) -> Callable[[str], None]:
+    """What writes the summary at the end; what is there stays until then.
+
+    Raises ``RunError`` at once where it is plain that nothing can be written.
+    """
+    import os
+
+    if str(file) == "-":
+        return lambda text: print(text, end="", flush=True)
+
+    def cannot(why: str) -> RunError:
+        return RunError(f"--summary {file}: cannot be written: {why}")
+
+    if file.is_dir():
+        raise cannot("it is a directory")
+    if not file.exists() and not file.parent.is_dir():
+        raise cannot(f"there is no directory {file.parent}")
+    if not os.access(file if file.exists() else file.parent, os.W_OK):
+        raise cannot("permission denied")
+
+    def write(text: str) -> None:
+        try:
+            file.write_text(text, "utf-8")
+        except OSError as error:
+            raise cannot((error.strerror or str(error)).lower()) from None
+
+    return write
 
 
 def _run(loaded: Loaded, arguments: argparse.Namespace) -> int:
@@ -148,6 +179,7 @@ def _run(loaded: Loaded, arguments: argparse.Namespace) -> int:
     from bridge.service.running import RecordTo, run_dry, run_site
 
     if not arguments.dry_run:
+        summary = None if arguments.summary is None else _summary_to(arguments.summary)
         record_to = None
         if arguments.record is not None:
             record_to = RecordTo(arguments.record, arguments.record_limit)
@@ -157,7 +189,7 @@ def _run(loaded: Loaded, arguments: argparse.Namespace) -> int:
                 loaded,
                 note=note,
                 environment=os.environ,
-                summary=arguments.summary,
+                summary=summary,
                 record_to=record_to,
                 journal=_journal(arguments, loaded.directory),
             )

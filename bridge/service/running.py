@@ -11,13 +11,14 @@ from collections.abc import Callable, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, TextIO
+from typing import TYPE_CHECKING, Protocol
 
 from bridge.access.credentials import Credentials
 from bridge.engine.actions import Note, Scalar
 from bridge.service.daemon import Daemon, Manner
 from bridge.service.lock import site_lock
 from bridge.service.recorder import Recorder
+from bridge.service.socket_path import socket_path
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -77,11 +78,13 @@ async def run_site(
     *,
     note: Callable[[Note], None],
     environment: Mapping[str, str],
-    summary: TextIO | None = None,
+    summary: Callable[[str], object] | None = None,
     record_to: RecordTo | None = None,
     journal: Path | None = None,
 ) -> int:
     """Run a site until SIGTERM or SIGINT; without a ``journal`` the next start knows nothing.
+
+    ``summary`` is handed a line of JSON at the end.
 
     Raises ``AlreadyRunningError``, and ``RecordingFileError`` where nothing can be recorded.
     """
@@ -103,7 +106,9 @@ async def run_site(
                 loaded.digest,
                 note=note,
                 credentials=Credentials(environment),
-                manner=replace(manner, journal=journal),
+                manner=replace(
+                    manner, journal=journal, socket=socket_path(loaded.directory, environment)
+                ),
             )
             note(Note("info", "running", counted))
             await daemon.run(stop)
@@ -111,7 +116,7 @@ async def run_site(
     finally:
         lock.release()
     if summary is not None:
-        print(json.dumps(summary_of(daemon.view())), file=summary, flush=True)
+        summary(json.dumps(summary_of(daemon.view())) + "\n")
     return 0
 
 

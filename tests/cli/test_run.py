@@ -103,13 +103,57 @@ def test_a_site_that_cannot_be_used_is_not_run(nowhere: Path) -> None:
     assert complaint.startswith("legend.yaml:1:1: is empty")
 
 
-def test_a_summary_that_cannot_be_written_is_said_before_it_runs(nowhere: Path) -> None:
+UNWRITABLE = [
+    ("nowhere/summary.json", "there is no directory {}/nowhere"),
+    ("club", "it is a directory"),
+]
+
+
+@pytest.mark.parametrize(("name", "why"), UNWRITABLE)
+def test_a_summary_that_cannot_be_written_is_said_before_it_runs(
+    nowhere: Path, tmp_path: Path, name: str, why: str
+) -> None:
     """Not when the evening is over."""
-    process = _start(nowhere, "--summary", "/nowhere/summary.json")
+    process = _start(nowhere, "--summary", tmp_path / name)
+    said, complaint = process.communicate(timeout=30)
+    assert (process.returncode, said) == (2, "")
+    assert complaint == (
+        f"--summary {tmp_path / name}: cannot be written: {why.format(tmp_path)}\n"
+    )
+
+
+def test_a_site_that_cannot_be_run_leaves_the_last_summary(nowhere: Path, tmp_path: Path) -> None:
+    """What an earlier run wrote is replaced by what this one has to say, and by nothing less."""
+    summary = tmp_path / "summary.json"
+    summary.write_text("of yesterday", "utf-8")
+    (nowhere / "legend.yaml").write_text("", "utf-8")
+    process = _start(nowhere, "--summary", summary)
+    process.communicate(timeout=30)
+    assert process.returncode == 2
+    assert summary.read_text("utf-8") == "of yesterday"
+
+
+def test_a_disk_that_filled_meanwhile_is_one_line(nowhere: Path) -> None:
+    """/dev/full takes no byte."""
+    process = _start(nowhere, "--summary", "/dev/full", "--log-level", "error")
+    assert process.stderr is not None
+    assert "broker not reached" in process.stderr.readline()
+    process.send_signal(signal.SIGTERM)
     _, complaint = process.communicate(timeout=30)
     assert process.returncode == 2
-    assert "/nowhere/summary.json" in complaint
-    assert "Traceback" not in complaint
+    line = complaint.splitlines()[-1]
+    assert line == "--summary /dev/full: cannot be written: no space left on device"
+
+
+def test_a_summary_can_go_to_standard_output(nowhere: Path) -> None:
+    """As the custom is, by the name of -."""
+    process = _start(nowhere, "--summary", "-", "--log-level", "error")
+    assert process.stderr is not None
+    assert "broker not reached" in process.stderr.readline()
+    process.send_signal(signal.SIGTERM)
+    said, _ = process.communicate(timeout=30)
+    assert process.returncode == 0
+    hold_to_shape(said, "summary")
 
 
 def test_a_look_beside_a_daemon_asks_leave_to_poll(nowhere: Path) -> None:

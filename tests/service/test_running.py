@@ -78,7 +78,7 @@ async def test_a_signal_ends_a_site_with_a_summary(
     async with speaking(_answers) as (url, _peer):
         site = loaded(tmp_path, mosquitto, url)
         task = asyncio.create_task(
-            run_site(site, note=recorder.note, environment={}, summary=summary)
+            run_site(site, note=recorder.note, environment={}, summary=summary.write)
         )
         await recorder.until(lambda: recorder.noted("source is up"))
         assert site_lock(tmp_path).held_elsewhere()
