@@ -81,13 +81,9 @@ class JournalFile:
         self._is_locked = False
         self._connection: sqlite3.Connection | None = None
         self._store: Store | None = None
-        #: Found while writing: the file is not opened once more, whatever a quick check says of it.
-        self._damage: DamagedJournalError | None = None
 
     def open(self) -> Opened:
         """Open it, whatever it takes, and say what was found."""
-        if self._damage is not None:
-            return self._begin_anew(self._damage)
         try:
             return self._open()
         except DamagedJournalError as damage:
@@ -106,8 +102,7 @@ class JournalFile:
             with _explained(self._path):
                 if self._store is not None:
                     self._store.commit(batch)
-        except JournalError as error:
-            self._damage = error if isinstance(error, DamagedJournalError) else None
+        except JournalError:
             self._let_go()
             raise
         return opened
@@ -180,7 +175,6 @@ class JournalFile:
         except OSError as error:
             why = f"{damage.why}, and cannot be moved aside: {_reason(error)}"
             return Opened(None, why)
-        self._damage = None
         try:
             self._open()
         except JournalError as error:

@@ -135,13 +135,14 @@ async def test_a_record_just_before_the_end_does_not_hold_it_up(
     journal = journal_at(tmp_path / "it.db", recorder)
     await journal.open()
     task = asyncio.create_task(journal.run())
-    await asyncio.sleep(0.01)
     journal.write(Record(1, line(1)))
+    await asyncio.sleep(0.01)
+    journal.write(durable(2))
     task.cancel()
     await asyncio.wait([task], timeout=1)
     assert task.cancelled()
     await journal.close()
-    assert found(tmp_path / "it.db")[1] == [1]
+    assert found(tmp_path / "it.db") == ((alarm(2),), [1])
 
 
 @pytest.mark.asyncio
@@ -308,7 +309,7 @@ async def test_a_disk_that_does_not_answer_holds_up_nobody(
 ) -> None:
     """The loop goes on, the record is given up in time, and kept when the disk is back."""
     path = tmp_path / "it.db"
-    pace = Pace(batch_s=0.05, answer_s=0.2, retry_s=0.01, retry_most_s=0.02)
+    pace = Pace(batch_s=600, answer_s=0.2, retry_s=0.01, retry_most_s=0.02)
     async with running(path, recorder, pace) as journal:
         hanging = Hanging(path)
         loop, turns = asyncio.get_running_loop(), 0
@@ -327,6 +328,30 @@ async def test_a_disk_that_does_not_answer_holds_up_nobody(
         await recorder.until(lambda: len(found(path)[0]) == 2)
         await recorder.until(lambda: recorder.of(Recorded))
         assert recorder.of(Recorded)[0] == Recorded(1)
+
+
+@pytest.mark.asyncio
+async def test_what_failed_is_written_in_order_and_the_newest_state_of_each(
+    tmp_path: Path, recorder: Recorder
+) -> None:
+    """Each record is answered once, also where the disk was given up before it failed."""
+    path = tmp_path / "it.db"
+    pace = Pace(batch_s=600, answer_s=0.2, retry_s=600)
+    async with running(path, recorder, pace) as journal:
+        hanging = Hanging(path)
+        for number in (1, 2):
+            journal.write(Record(10 * number, line(number)))
+            journal.write(durable(number))
+        await recorder.until(lambda: recorder.events)
+        journal.write(Record(30, line(3)))
+        journal.write(durable(3))
+        # SQLite waits two seconds for who holds it.
+        await asyncio.sleep(2.2)
+        hanging.let_go()
+    silent = "the disk does not answer"
+    assert recorder.of(NotRecorded) == [NotRecorded(number, silent) for number in (1, 2, 3)]
+    assert recorder.of(Recorded) == [Recorded(3)]
+    assert found(path) == ((alarm(3),), [1, 2, 3])
 
 
 #: Writes durable records as fast as it can and says what was answered.

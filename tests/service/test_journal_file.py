@@ -16,7 +16,7 @@ import pytest
 
 from bridge.engine.records import StateRecord
 from bridge.service.journal_file import JournalError, JournalFile, Opened, read_journal
-from bridge.service.journal_store import SCHEMA, Batch, happenings
+from bridge.service.journal_store import PAGE_BYTES, SCHEMA, Batch, happenings
 from tests.service.records import alarm, line
 
 #: 2026-11-25 18:05 UTC.
@@ -217,6 +217,46 @@ def test_damage_that_shows_while_writing_costs_one_record(path: Path, tmp_path: 
     file.close()
     again = journal(tmp_path)
     assert restored(again.open()) == (alarm(4, "jam"), alarm(3))
+    again.close()
+
+
+def test_a_state_that_its_index_does_not_find_is_damage(path: Path, tmp_path: Path) -> None:
+    """The quick check passes it; reading the states by their keys does not."""
+    connection = sqlite3.connect(path)
+    where = "SELECT rootpage FROM sqlite_schema WHERE name = 'state'"
+    (page,) = connection.execute(where).fetchone()
+    connection.close()
+    content = bytearray(path.read_bytes())
+    # sqlite.org/fileformat.html: a leaf's cell is its length, here in two bytes, then its row.
+    begin = (page - 1) * PAGE_BYTES
+    cell = begin + int.from_bytes(content[begin + 8 : begin + 10], "big")
+    assert content[cell] > 127
+    assert content[cell + 2] == 1
+    content[cell + 2] = 2
+    path.write_bytes(bytes(content))
+    file = journal(tmp_path)
+    opened = file.open()
+    assert opened.moved_to
+    assert opened.damage.startswith("it is damaged")
+    file.close()
+
+
+def test_a_damaged_journal_takes_its_log_along(path: Path, tmp_path: Path) -> None:
+    """What the old one's log says must not get into the new one."""
+    file = journal(tmp_path)
+    file.open()
+    file.commit(Batch((alarm(7, "jam"),)))
+    log = path.with_name("it.db-wal").read_bytes()
+    file.close()
+    path.with_name("it.db-wal").write_bytes(log)
+    _zero(path, 0, 1024)
+    moved_to = file.open().moved_to
+    assert moved_to
+    assert Path(f"{moved_to}-wal").read_bytes() == log
+    file.commit(Batch((alarm(2),)))
+    file.close()
+    again = journal(tmp_path)
+    assert restored(again.open()) == (alarm(2),)
     again.close()
 
 
