@@ -129,7 +129,7 @@ class Core:
             case Unanswered():
                 running.showing.unanswered(event, now)
             case PollFailed():
-                running.hearing.poll_failed(event, now)
+                running.poll_failed(event, now)
             case SourceUp() | SourceLost():
                 running.source(event, now)
             case Wished() | Recorded() | NotRecorded():

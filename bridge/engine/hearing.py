@@ -17,6 +17,7 @@ from bridge.facts.decoding import Refusal, Unreadable
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.printer import HeardResult, PrinterFacts
+from bridge.facts.topics import matches
 from bridge.facts.values import Facts, FactValue, Reasons, Unknown, Why
 from bridge.facts.words import MOST_WORDS
 
@@ -69,6 +70,7 @@ class Hearing:
         self.counts: Counter[str] = Counter()
         self.troubles: dict[tuple[str, str], HeardResult] = {}
         self._agenda, self._emit, self._changed = agenda, emit, changed
+        self._buttons = tuple(site.buttons.values())
         self._routes = Routes(site.printers.values())
         self._polls = {
             endpoint.id: PollSchedule(endpoint.id, endpoint.working_ms, endpoint.resting_ms, seed)
@@ -135,7 +137,7 @@ class Hearing:
         if event.source == HTTP_SOURCE:
             self._poll_answered(event.address)
         routes = self._routes.find(event.source, event.address)
-        if not routes:
+        if not routes and not self._is_of_a_button(event):
             self.counts["messages nobody asked for"] += 1
         for route in routes:
             printer = self.printers[route.printer]
@@ -191,6 +193,13 @@ class Hearing:
             self.counts["polls"] += 1
             self._emit(Poll(name, whole=not self._held(name)))
         self._schedule_poll(name, now_ms)
+
+    def _is_of_a_button(self, event: Heard | TooLarge) -> bool:
+        return any(
+            button.source == event.source
+            and (button.address == event.address or matches(button.address, event.address))
+            for button in self._buttons
+        )
 
     def _held(self, endpoint: str) -> bool:
         return all(

@@ -11,6 +11,7 @@ from bridge.engine.deciding import Deciding
 from bridge.engine.events import (
     Heard,
     NotRecorded,
+    PollFailed,
     Recorded,
     Restored,
     SourceLost,
@@ -23,6 +24,7 @@ from bridge.engine.holding import Holding
 from bridge.engine.keeping import Keeping
 from bridge.engine.mind import Mind
 from bridge.engine.minding import Minding
+from bridge.engine.pressing import Pressing
 from bridge.engine.records import Happening, HoldRecord
 from bridge.engine.showing import Showing
 from bridge.engine.site import Site
@@ -47,6 +49,8 @@ class Running:
             site, self.minding.minds, self.holding, self.showing, agenda, self.keeping
         )
         self.wishing = Wishing(site, self.minding, self.holding, self.keeping, self.deciding.choose)
+        self.pressing = Pressing(site.buttons.values(), emit)
+        self._has_buttons = bool(site.buttons)
         self._started = False
 
     def start(self, seed: str, restored: Restored | None, now: Moment) -> None:
@@ -77,7 +81,15 @@ class Running:
 
     def heard(self, event: Heard | TooLarge, now: Moment) -> None:
         """A message or an answered poll."""
+        if self._has_buttons and isinstance(event, Heard):
+            for wished in self.pressing.heard(event, now):
+                self.wishing.take(wished, now)
         self.hearing.heard(event, now)
+
+    def poll_failed(self, event: PollFailed, now: Moment) -> None:
+        """A poll had no usable answer."""
+        self.pressing.lost(event)
+        self.hearing.poll_failed(event, now)
 
     def source(self, event: SourceUp | SourceLost, now: Moment) -> None:
         """A source is subscribed, or gone."""
@@ -87,6 +99,7 @@ class Running:
         else:
             fields = {"source": event.source, "why": event.why}
             self._emit(Note("warning", "source is lost", fields))
+            self.pressing.lost(event)
             self.hearing.source_lost(event.source, event.why, now)
 
     def wished_or_kept(self, event: Wished | Recorded | NotRecorded, now: Moment) -> None:
@@ -139,7 +152,7 @@ class Running:
 
     def counts(self) -> Counter[str]:
         """How often what happened."""
-        parts = (self.hearing, self.minding, self.deciding, self.showing)
+        parts = (self.hearing, self.pressing, self.minding, self.deciding, self.showing)
         return sum((part.counts for part in parts), Counter())
 
     def _facts_changed(self, printer: str, names: Iterable[str], now: Moment) -> None:

@@ -7,13 +7,13 @@ import os
 import random
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from bridge.access.credentials import Credentials
 from bridge.controllers.http import ControllerClient
-from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request
+from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request, Tell
 from bridge.engine.core import Core
 from bridge.engine.events import HTTP_SOURCE, Due, Event, Settings, Started, Stopping
 from bridge.engine.events import Clock as ClockChanged
@@ -22,6 +22,10 @@ from bridge.engine.view import View
 from bridge.facts.moment import Moment
 from bridge.service.clock import Clock
 from bridge.service.journal import Journal
+from bridge.service.local_socket import CannotListenError, LocalSocket
+from bridge.service.pending_wishes import PendingWishes
+from bridge.service.socket_path import NotPrivateError
+from bridge.service.word_lines import words_plain
 from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
 
@@ -37,7 +41,7 @@ class Manner:
     ``sends``: requests go to controllers; a dry run sends none. ``polls``: printers are polled and
     asked. ``client_id_suffix`` keeps a dry run from taking over the daemon's place at the broker.
     ``record`` is told of every event and what came of it. ``journal`` is where states and history
-    are kept; a dry run keeps none.
+    are kept, ``socket`` where commands reach it; a dry run has neither.
     """
 
     sends: bool = True
@@ -45,6 +49,7 @@ class Manner:
     client_id_suffix: str = ""
     record: Callable[[Event, Moment, list[Action]], None] | None = None
     journal: Path | None = None
+    socket: Path | None = None
 
 
 class Daemon:
@@ -73,6 +78,7 @@ class Daemon:
         self._polls: HttpSource | None = None
         self._controllers: ControllerClient | None = None
         self._journal: Journal | None = None
+        self._pending = PendingWishes(lambda wished: self.feed(wished, self._clock.now()))
 
     def view(self) -> View:
         """A picture of what is known and shown."""
@@ -93,6 +99,7 @@ class Daemon:
         self._controllers = ControllerClient(self._site.controllers, *shells)
         self._brokers = {name: self._mqtt(name) for name in self._site.brokers}
         await self._begin()
+        local_socket = await self._listen()
         try:
             async with asyncio.TaskGroup() as tasks:
                 running = [
@@ -108,6 +115,9 @@ class Daemon:
         finally:
             if self._timer is not None:
                 self._timer.cancel()
+            self._pending.close()
+            if local_socket is not None:
+                await local_socket.close()
             if self._journal is not None:
                 await self._journal.close()
             await self._polls.close()
@@ -127,6 +137,27 @@ class Daemon:
         if restored is not None:
             self._handle(restored, now)
         self.feed(Settings(self._site, self._digest), now)
+
+    async def _listen(self) -> LocalSocket | None:
+        """Let commands reach it; lights do not hang on whether they can."""
+        if self._manner.socket is None:
+            return None
+        local_socket = LocalSocket(
+            self._manner.socket,
+            self._pending.wish,
+            self._view_now,
+            {"words": lambda: words_plain(self._view_now())},
+        )
+        try:
+            await local_socket.start()
+        except (CannotListenError, NotPrivateError) as error:
+            self._note(Note("warning", "commands cannot reach it", {"why": str(error)}))
+            return None
+        return local_socket
+
+    def _view_now(self) -> View:
+        """The picture of this very instant."""
+        return replace(self._core.view(), now_ms=self._clock.now().ms)
 
     def _mqtt(self, name: str) -> MqttSource:
         broker = self._site.brokers[name]
@@ -171,10 +202,16 @@ class Daemon:
                 case Publish(source, topic, payload):
                     if self._manner.sends:
                         self._brokers[source].publish(topic, payload)
-                case Record() if self._journal is not None:
-                    self._journal.write(action)
+                case Record() | Tell():
+                    self._keep_or_tell(action)
                 case Note():
                     self._write_soon(action)
+
+    def _keep_or_tell(self, action: Record | Tell) -> None:
+        if isinstance(action, Tell):
+            self._pending.tell(action)
+        elif self._journal is not None:
+            self._journal.write(action)
 
     def _write_soon(self, note: Note) -> None:
         """A line of log must not hold up the light: requests have several turns of the loop."""

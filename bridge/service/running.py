@@ -18,6 +18,7 @@ from bridge.engine.actions import Note, Scalar
 from bridge.service.daemon import Daemon, Manner
 from bridge.service.lock import site_lock
 from bridge.service.recorder import Recorder
+from bridge.service.socket_path import socket_path
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -105,7 +106,9 @@ async def run_site(
                 loaded.digest,
                 note=note,
                 credentials=Credentials(environment),
-                manner=replace(manner, journal=journal),
+                manner=replace(
+                    manner, journal=journal, socket=socket_path(loaded.directory, environment)
+                ),
             )
             note(Note("info", "running", counted))
             await daemon.run(stop)
