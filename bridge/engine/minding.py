@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from typing import Final, Literal, TypeAlias
 
 from bridge.engine.actions import Note, Publish, Scalar
@@ -19,6 +20,7 @@ from bridge.facts.moment import Moment
 from bridge.facts.stamp import Stamp
 from bridge.facts.values import Facts
 from bridge.rules.alarm_records import AlarmRecord, Change, Kind, Occurrences, PromptRecord
+from bridge.rules.alarm_states import State
 from bridge.rules.alarming import AlarmMachine
 from bridge.rules.prompt_states import PromptState
 
@@ -73,10 +75,7 @@ class Minding:
                 case AlarmRecord(alarm=name, printer=printer):
                     self._restore_alarm(record, name, printer, heard_until_wall_ms)
                 case PromptRecord(prompt=name, printer=printer):
-                    mind = self.minds.get(printer)
-                    prompt = mind.prompts.get(name) if mind else None
-                    if prompt is not None:
-                        self._all(prompt, prompt.restore(record, now))
+                    self._restore_prompt(record, name, printer)
                 case MemoryRecord(printer=printer):
                     if printer in self.minds:
                         memory = self.minds[printer].memory
@@ -91,12 +90,32 @@ class Minding:
         if alarm is not None:
             self._all(alarm, alarm.restore(record, self._now, heard_until_wall_ms))
         elif not record.is_normal:
-            fields = {
-                "alarm": name,
-                "printer": printer,
-                "why": "the site does not have it any more",
-            }
-            self._keeping.emit(Note("warning", "an alarm that stood is closed", fields))
+            gone = AlarmRecord(name, printer, record.when, State.NORMAL, self._now.wall_ms)
+            self._close("alarm", gone, name, record.occurrence)
+
+    def _restore_prompt(self, record: PromptRecord, name: str, printer: str) -> None:
+        mind = self.minds.get(printer)
+        prompt = mind.prompts.get(name) if mind else None
+        if prompt is not None:
+            self._all(prompt, prompt.restore(record, self._now))
+        elif not record.is_normal:
+            gone = PromptRecord(name, printer, record.when, PromptState.READY)
+            self._close("prompt", gone, name, record.occurrence)
+
+    def _close(
+        self,
+        subject: Literal["alarm", "prompt"],
+        gone: AlarmRecord | PromptRecord,
+        name: str,
+        occurrence: str | None,
+    ) -> None:
+        """What the site does not have any more: told once, as its record is then normal."""
+        self._keeping.state(gone, self._now)
+        kind, why = Kind.WITHDRAWN.value, "the site does not have it any more"
+        happening = Happening(subject, kind, self._now.wall_ms, gone.printer, name=name, cause=why)
+        self._keeping.happened(replace(happening, occurrence=occurrence or ""))
+        fields = {subject: name, "printer": gone.printer, "why": why}
+        self._keeping.emit(Note("warning", f"{subject} that stood is closed", fields))
 
     def facts_changed(self, name: str, facts: Facts, names: Iterable[str], now: Moment) -> None:
         """Facts of a printer changed."""
