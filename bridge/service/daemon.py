@@ -29,7 +29,7 @@ from bridge.service.word_lines import words_plain
 from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
 
-_LOG_AFTER_S: Final = 0.005
+_WRITE_AFTER_S: Final = 0.005
 #: How far the two clocks must have come apart for the board to have slept in between.
 _SLEPT_MS: Final = 100
 
@@ -70,7 +70,7 @@ class Daemon:
         self._credentials = credentials
         self._clock = Clock()
         self._core = Core()
-        self._notes: list[Note] = []
+        self._unwritten: list[Note | Record] = []
         self._timer: asyncio.TimerHandle | None = None
         self._timer_ms: int | None = None
         self._ahead_ms = 0.0
@@ -118,6 +118,7 @@ class Daemon:
             self._pending.close()
             if local_socket is not None:
                 await local_socket.close()
+            self._write()
             if self._journal is not None:
                 await self._journal.close()
             await self._polls.close()
@@ -210,19 +211,25 @@ class Daemon:
     def _keep_or_tell(self, action: Record | Tell) -> None:
         if isinstance(action, Tell):
             self._pending.tell(action)
-        elif self._journal is not None:
-            self._journal.write(action)
+        else:
+            self._write_soon(action)
 
-    def _write_soon(self, note: Note) -> None:
-        """A line of log must not hold up the light: requests have several turns of the loop."""
-        if not self._notes:
-            asyncio.get_running_loop().call_later(_LOG_AFTER_S, self._write)
-        self._notes.append(note)
+    def _write_soon(self, action: Note | Record) -> None:
+        """Neither log nor journal may hold up the light: requests have several turns of the loop.
+
+        The thread of the journal, once woken, competes with them.
+        """
+        if not self._unwritten:
+            asyncio.get_running_loop().call_later(_WRITE_AFTER_S, self._write)
+        self._unwritten.append(action)
 
     def _write(self) -> None:
-        notes, self._notes = self._notes, []
-        for note in notes:
-            self._note(note)
+        unwritten, self._unwritten = self._unwritten, []
+        for action in unwritten:
+            if isinstance(action, Note):
+                self._note(action)
+            elif self._journal is not None:
+                self._journal.write(action)
 
     def _poll(self, polls: HttpSource, action: Poll) -> None:
         if action.whole:
