@@ -85,10 +85,8 @@ def _way_met(directory: Path, lesson: Lesson) -> int | None:
     """In which way the running bridge met the word, if one runs and has."""
     from bridge.cli.words import running_words
     from bridge.errors import LampwrightError
-    from bridge.facts.codes import written
-    from bridge.settings.teaching import word_of
 
-    said = {written(word_of(lesson.word)), f"bit {lesson.word}"}
+    said = {lesson.word, f"bit {lesson.word}"}
     with suppress(LampwrightError):  # a person can say it instead
         for met in running_words(directory):
             word = met.word

@@ -86,19 +86,16 @@ def run(arguments: argparse.Namespace) -> int:
 def _recorded(arguments: argparse.Namespace) -> tuple[Site, list[MetWord]]:
     """With the site that was recorded."""
     from bridge.cli.explain import printer_named
-    from bridge.cli.recorded import UnusableRecordingError, recorded, replayed_until
+    from bridge.cli.recorded import pictured_at, recorded
     from bridge.service.word_lines import words_met
 
     if arguments.message:
         raise WordsError("a recording has its own messages: give --recording alone")
-    replay, moment = replayed_until(recorded(arguments.recording), None)
-    site = replay.about.site
-    if site is None:
-        raise UnusableRecordingError("the recording has no settings")
+    then = pictured_at(recorded(arguments.recording), None)
     if arguments.printer is not None:
-        printer_named(site.printers, arguments.printer)
-    met = words_met(replay.view_at(moment))
-    return site, [each for each in met if arguments.printer in {None, each.printer}]
+        printer_named(then.site.printers, arguments.printer)
+    met = words_met(then.view)
+    return then.site, [each for each in met if arguments.printer in {None, each.printer}]
 
 
 def _met(arguments: argparse.Namespace, directory: Path, site: Site) -> list[MetWord]:

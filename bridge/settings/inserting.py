@@ -134,7 +134,6 @@ def _places(text: str, mapping: _Node, entry: str) -> Iterator[str]:
     if not mapping.flow:
         # A text over several lines takes in the blank lines behind it.
         yield _below(text, len(text[: last.end].rstrip()), f"{indent}{entry}")
-        yield _below(text, last.end, f"{indent}{entry}")
         return
     rest = _REST_OF_LINE.match(text, last.end)
     if not before.strip() and rest is not None:
@@ -146,10 +145,6 @@ def _places(text: str, mapping: _Node, entry: str) -> Iterator[str]:
 
 def _below(text: str, end: int, line: str) -> str:
     """The text with a line below that which has the character before ``end``."""
-    if text[end - 1 : end] == "\n":
-        newline = "\r\n" if text[end - 2 : end] == "\r\n" else "\n"
-        return f"{text[:end]}{line}{newline}{text[end:]}"
-    found = _LINE_END.search(text, end)
-    at = len(text) if found is None else found.start()
-    newline = ("\r\n" if "\r\n" in text else "\n") if found is None else found.group() or "\n"
+    at = next(_LINE_END.finditer(text, end)).start()
+    newline = "\r\n" if "\r\n" in text else "\n"
     return f"{text[:at]}{newline}{line}{text[at:]}"

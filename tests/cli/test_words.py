@@ -206,6 +206,10 @@ async def test_words_of_a_running_bridge(
         line = int(told[1].split(":")[1])
         taught = (site / "readers/ledger.yaml").read_text("utf-8").splitlines()[line - 1]
         assert "at: /duty/closed" in taught
+        told = await asyncio.to_thread(
+            lampwright, capsys, "teach", site, "plover", "reasons", "2", "door-open"
+        )
+        assert (told[0], "reasons knows now 2: door-open" in told[1]) == (0, True)
     finally:
         await served.close()
 

@@ -343,7 +343,10 @@ def test_words_of_other_messages_are_not_counted_again() -> None:
     for word in ("out", "dim", "out"):
         bench.hear("lamp", word)
     assert bench.printer.words["reasons", "cat"].count == 1
-    assert bench.printer.words["reasons", "dim"].message == "lamp"
+    dim = bench.printer.words["reasons", "dim"]
+    assert (dim.message, dim.alternative) == ("lamp", 1)
+    # Of the reasons it is itself a part.
+    assert "reasons" not in dim.beside
 
 
 def test_a_warning_that_turns_into_an_error_is_a_change() -> None:
