@@ -9,9 +9,9 @@ import argparse
 import json
 import sys
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from bridge.cli.commands import COMMANDS
 from bridge.cli.site_argument import add_site, site_directory
@@ -19,9 +19,13 @@ from bridge.errors import LampwrightError
 from bridge.one_line import one_line
 
 if TYPE_CHECKING:
+    from bridge.cli.recorded import At
     from bridge.engine.site import Printer, Site
     from bridge.engine.view import SegmentView, View
     from bridge.facts.reader import Input
+
+    #: Printers, and ``None`` for none, with their segments.
+    _Whom: TypeAlias = list[tuple[str | None, list[SegmentView]]]
 
 
 class ExplainError(LampwrightError):
@@ -43,11 +47,13 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "explain",
         help=COMMANDS["explain"],
         description="Takes messages of one printer from files and says its facts, the rule that "
-        "decides, why not the earlier ones, the scene, and the requests that would go out.",
+        "decides, why not the earlier ones, the scene, and the requests that would go out. Or "
+        "takes a recording, and says the same of every printer as it was at a time.",
         epilog="example: lampwright explain config --printer plover --message status=now.json",
     )
     add_site(parser)
-    parser.add_argument("--printer", required=True, metavar="P")
+    parser.add_argument("--printer", metavar="P", help="needed with --message")
+    parser.add_argument("--segment", metavar="S", help="only this segment")
     parser.add_argument(
         "--message",
         action="append",
@@ -57,24 +63,114 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "given several times and is heard in that order. ADDRESS is needed where the site's "
         "topic has a wildcard",
     )
+    parser.add_argument(
+        "--recording",
+        metavar="FILE",
+        action="append",
+        type=Path,
+        help="explain what was recorded (lampwright run --record), with the settings it has; of "
+        "one that goes on in a second file, first FILE.1, then FILE",
+    )
+    parser.add_argument(
+        "--at",
+        metavar="TIME",
+        type=_at,
+        help="with --recording: when, as local time 2026-11-27T20:01:30 or as +H:MM:SS after its "
+        "beginning (default: its end)",
+    )
     parser.add_argument("--json", action="store_true", help="for programs")
     parser.set_defaults(run=run)
 
 
+def _at(text: str) -> At:
+    from bridge.cli.recorded import At, NoTimeError
+
+    try:
+        return At.read(text)
+    except NoTimeError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Explain."""
+    if arguments.recording:
+        return _explain_recorded(arguments)
+    from bridge.cli.explained import explained, explained_json, printer_lines, segment_lines
     from bridge.settings.load import load_site
 
+    if arguments.printer is None or arguments.at is not None:
+        raise ExplainError(
+            "name --printer P and its messages, or a --recording FILE and perhaps --at TIME"
+        )
     site = load_site(site_directory(arguments.site))
     printer = printer_named(site.printers, arguments.printer)
     given = [given_message(printer, text) for text in arguments.message]
     view = view_after(site, printer, given)
-    explained = _explained(site, printer, view)
+    segments = explained(site, _segments(view, printer.name, arguments.segment))
     if arguments.json:
-        print(json.dumps(_json(printer, view, explained)))
+        print(json.dumps(explained_json(printer, view, segments)))
     else:
-        print("\n".join(map(one_line, _lines(printer, view, explained))))
+        lines = [*printer_lines(printer, view), *segment_lines(segments)]
+        print("\n".join(map(one_line, lines)))
     return 0
+
+
+def _segments(view: View, printer: str | None, segment: str | None) -> list[SegmentView]:
+    """Those that are asked for; of no printer are those that have none."""
+    found = view.segments
+    if segment is not None and segment not in found:
+        raise ExplainError(f"no segment '{segment}' in site.yaml, known are {', '.join(found)}")
+    return [
+        each
+        for each in found.values()
+        if (printer in each.printers if printer is not None else not each.printers)
+        and segment in {None, each.name}
+    ]
+
+
+def _explain_recorded(arguments: argparse.Namespace) -> int:
+    from bridge.cli.recorded import pictured_at, recorded
+
+    if arguments.site is not None or arguments.message:
+        raise ExplainError("a recording has its own site and messages: give --recording alone")
+    then = pictured_at(recorded(arguments.recording), arguments.at)
+    site, view = then.site, then.view
+    if arguments.printer is not None:
+        printer_named(site.printers, arguments.printer)
+    whom = [
+        (name, segments)
+        for name in (*site.printers, None)
+        if arguments.printer in {None, name}
+        and ((segments := _segments(view, name, arguments.segment)) or not arguments.segment)
+    ]
+    if arguments.json:
+        at = then.times.written(then.moment)
+        print(json.dumps({"at": at, "explained": _recorded_json(site, view, whom)}))
+    else:
+        middle = "; it begins in the middle, with the last messages before it"
+        lines = [f"at {then.times.told(then.moment)}{middle if then.part > 1 else ''}"]
+        print("\n".join(map(one_line, (*lines, *_recorded_lines(site, view, whom)))))
+    return 0
+
+
+def _recorded_json(site: Site, view: View, whom: _Whom) -> list[dict[str, object]]:
+    from bridge.cli.explained import explained, explained_json
+
+    return [
+        {"printer": name or ""}
+        | explained_json(site.printers[name] if name else None, view, explained(site, segments))
+        for name, segments in whom
+    ]
+
+
+def _recorded_lines(site: Site, view: View, whom: _Whom) -> list[str]:
+    from bridge.cli.explained import explained, printer_lines, segment_lines
+
+    lines: list[str] = []
+    for name, segments in whom:
+        lines += [] if name is None else printer_lines(site.printers[name], view)
+        lines += segment_lines(explained(site, segments))
+    return lines
 
 
 def printer_named(printers: Mapping[str, Printer], name: str) -> Printer:
@@ -148,92 +244,3 @@ def view_after(site: Site, printer: Printer, given: list[Given]) -> View:
         event = Heard(sources[each.message], each.address, each.body)
         core.handle(event, now.at(number))
     return core.view()
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """A request as it would go out."""
-
-    method: str
-    url: str
-    headers: Mapping[str, str]
-    body: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Explained:
-    """One segment of the printer, and the requests that would show its look."""
-
-    segment: SegmentView
-    requests: tuple[Sent, ...]
-
-
-def _explained(site: Site, printer: Printer, view: View) -> tuple[Explained, ...]:
-    mine = (each for each in view.segments.values() if printer.name in each.printers)
-    return tuple(Explained(each, _requests(site, each)) for each in mine)
-
-
-def _requests(site: Site, segment: SegmentView) -> tuple[Sent, ...]:
-    from bridge.lights.dialect.dialect import Dialect
-    from bridge.lights.rendering import render
-
-    if segment.look is None:
-        return ()
-    controller = site.controllers[segment.controller]
-    dialect = Dialect(site.dialects[controller.dialect])
-    return tuple(
-        Sent(
-            each.method,
-            controller.url.rstrip("/") + each.path,
-            dict(each.headers),
-            None if each.body is None else each.body.decode("utf-8"),
-        )
-        for each in render(dialect, site.segments[segment.name].place, segment.look)
-    )
-
-
-def _facts(printer: Printer, view: View) -> dict[str, str]:
-    from bridge.rules.conditions import shown
-
-    facts = view.printers[printer.name].facts
-    return {name: shown(facts[name]) for name in sorted(facts)}
-
-
-def _json(printer: Printer, view: View, explained: tuple[Explained, ...]) -> dict[str, object]:
-    return {
-        "facts": _facts(printer, view),
-        "segments": [
-            {
-                "segment": each.segment.name,
-                "table": each.segment.table,
-                "rule": each.segment.rule,
-                "because": each.segment.because,
-                "passed_over": [
-                    {"rule": rule, "because": why} for rule, why in each.segment.passed_over
-                ],
-                "scene": each.segment.scene,
-                "requests": [asdict(sent) for sent in each.requests],
-            }
-            for each in explained
-        ],
-    }
-
-
-def _lines(printer: Printer, view: View, explained: tuple[Explained, ...]) -> list[str]:
-    known = view.printers[printer.name]
-    facts = _facts(printer, view)
-    width = max(map(len, facts), default=0)
-    lines = [f"printer {printer.name} (reader {printer.reader.name})"]
-    lines += [f"  {name:<{width}}  {value}" for name, value in facts.items()]
-    lines += [f"  not taken: {each}" for each in known.troubles]
-    lines += [f"  word without a mapping: '{each.word}' for {each.fact}" for each in known.words]
-    for each in explained:
-        segment = each.segment
-        lines.append(f"segment {segment.name} (table {segment.table})")
-        lines += [f"  not   {rule}: {why}" for rule, why in segment.passed_over]
-        lines.append(f"  rule  {segment.rule}: {segment.because}")
-        lines.append(f"  shows {segment.scene}")
-        for sent in each.requests:
-            lines.append(f"  sends {sent.method} {sent.url}")
-            lines += [f"        {sent.body}"] if sent.body is not None else []
-    return lines

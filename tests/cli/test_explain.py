@@ -12,8 +12,10 @@ import pytest
 from bridge.engine.core import Core
 from bridge.engine.events import Heard, Settings, SourceUp, Started
 from bridge.facts.moment import Moment
+from bridge.service.recording_file import RecordingFile
 from bridge.settings.load import load_site
 from tests.cli.commands import CONFIG, hold_to_shape, lampwright
+from tests.recording.evening import an_evening
 
 PAGE = {
     "duty": {"code": 12, "halted": False, "closed": None},
@@ -186,3 +188,100 @@ def test_a_mistake_is_one_line_that_helps(
     assert (code, said) == (2, "")
     assert complaint in error
     assert error.count("\n") == 1
+
+
+@pytest.fixture
+def tonight(tmp_path: Path) -> Path:
+    """A recorded evening."""
+    file = RecordingFile(tmp_path / "tonight", 50_000_000, "0.1")
+    file.write(an_evening())
+    file.close()
+    return tmp_path / "tonight"
+
+
+def test_a_recording_is_explained_at_a_time(
+    tonight: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every printer, and every segment, those without a printer last."""
+    code, said, _ = lampwright(
+        capsys, "explain", "--recording", tonight, "--at", "2026-11-27T20:01:18"
+    )
+    lines = said.splitlines()
+    assert code == 0
+    assert lines[0] == "at 2026-11-27 20:01:18"
+    printers = [line.split()[1] for line in lines if line.startswith("printer ")]
+    segments = [line.split()[1] for line in lines if line.startswith("segment ")]
+    assert printers == ["kestrel", "plover", "heron"]
+    # The bench tells of two printers.
+    assert segments == ["door-frame", "bench-left", "shelf", "bench-left", "door-sill"]
+    assert "  reasons               material-empty-error" in lines
+
+
+def test_one_segment_or_printer_of_it(tonight: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With its printers."""
+    asked = ("explain", "--recording", tonight, "--at", "+0:01:18")
+    _, said, _ = lampwright(capsys, *asked, "--segment", "shelf")
+    assert "printer plover" in said
+    assert "printer kestrel" not in said
+    assert "segment shelf" in said
+    _, said, _ = lampwright(capsys, *asked, "--printer", "heron")
+    assert "printer heron" in said
+    assert "segment shelf" not in said
+
+
+def test_its_json_is_that_of_each_printer(
+    tonight: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At its end where no time is given."""
+    code, said, _ = lampwright(capsys, "explain", "--recording", tonight, "--json")
+    value = hold_to_shape(said, "explain-recording")
+    assert isinstance(value, dict)
+    assert (code, value["at"]) == (0, "2026-11-27T20:05:00.000+00:00")
+    assert [each["printer"] for each in value["explained"]] == ["kestrel", "plover", "heron", ""]
+    for each in value["explained"]:
+        del each["printer"]
+        hold_to_shape(json.dumps(each), "explain")
+
+
+def test_a_later_part_is_said_to_begin_in_the_middle(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With what was said last before it."""
+    file = RecordingFile(tmp_path / "tonight", 800_000, "0.1")
+    file.write(an_evening())
+    file.close()
+    _, said, _ = lampwright(capsys, "explain", "--recording", tmp_path / "tonight")
+    first, *lines = said.splitlines()
+    assert first.endswith("; it begins in the middle, with the last messages before it")
+    assert "  rule  working: state is processing (processing)" in lines
+
+
+NOT_EXPLAINED = {
+    "neither message nor recording": ((), "name --printer P and its messages, or a --recording"),
+    "a time of nothing": (("--printer", "heron", "--at", "+0:00:01"), "or a --recording"),
+    "a site beside the recording's own": (("SITE", "--recording", "FILE"), "has its own site"),
+    "messages beside its own": (("--recording", "FILE", "--message", "a=b"), "its own site and"),
+    "no such segment": (("--recording", "FILE", "--segment", "roof"), "no segment 'roof'"),
+    "no such printer": (("--recording", "FILE", "--printer", "hero"), "did you mean 'heron'"),
+    "a time that is not in it": (("--recording", "FILE", "--at", "+9:00:00"), "is not in the"),
+    "no such recording": (("--recording", "/nowhere"), "/nowhere: cannot be read"),
+}
+
+
+@pytest.mark.parametrize(("words", "why"), NOT_EXPLAINED.values(), ids=NOT_EXPLAINED.keys())
+def test_what_cannot_be_explained_is_one_line(
+    words: tuple[str, ...], why: str, tonight: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And code 2."""
+    given = [{"SITE": str(CONFIG), "FILE": str(tonight)}.get(word, word) for word in words]
+    code, said, wrong = lampwright(capsys, "explain", *given)
+    assert (code, said) == (2, "")
+    assert why in wrong
+    assert wrong.count("\n") == 1
+
+
+def test_a_time_that_is_none_is_refused(tonight: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By the command line."""
+    with pytest.raises(SystemExit):
+        lampwright(capsys, "explain", "--recording", tonight, "--at", "eight")
+    assert "'eight' is neither a time like" in capsys.readouterr().err

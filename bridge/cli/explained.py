@@ -1,0 +1,111 @@
+"""A picture explained: facts, the rule that decides, why not the earlier ones, the requests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bridge.engine.site import Printer, Site
+    from bridge.engine.view import SegmentView, View
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A request as it would go out."""
+
+    method: str
+    url: str
+    headers: Mapping[str, str]
+    body: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """One segment of the printer, and the requests that would show its look."""
+
+    segment: SegmentView
+    requests: tuple[Sent, ...]
+
+
+def explained(site: Site, segments: Iterable[SegmentView]) -> tuple[Explained, ...]:
+    """Segments with their requests."""
+    return tuple(Explained(each, _requests(site, each)) for each in segments)
+
+
+def _requests(site: Site, segment: SegmentView) -> tuple[Sent, ...]:
+    from bridge.lights.dialect.dialect import Dialect
+    from bridge.lights.rendering import render
+
+    if segment.look is None:
+        return ()
+    controller = site.controllers[segment.controller]
+    dialect = Dialect(site.dialects[controller.dialect])
+    return tuple(
+        Sent(
+            each.method,
+            controller.url.rstrip("/") + each.path,
+            dict(each.headers),
+            None if each.body is None else each.body.decode("utf-8"),
+        )
+        for each in render(dialect, site.segments[segment.name].place, segment.look)
+    )
+
+
+def _facts(printer: Printer, view: View) -> dict[str, str]:
+    from bridge.rules.conditions import shown
+
+    facts = view.printers[printer.name].facts
+    return {name: shown(facts[name]) for name in sorted(facts)}
+
+
+def explained_json(
+    printer: Printer | None, view: View, explained: Iterable[Explained]
+) -> dict[str, object]:
+    """What ``--json`` prints of a printer, or of segments without one."""
+    return {
+        "facts": {} if printer is None else _facts(printer, view),
+        "segments": [
+            {
+                "segment": each.segment.name,
+                "table": each.segment.table,
+                "rule": each.segment.rule,
+                "because": each.segment.because,
+                "passed_over": [
+                    {"rule": rule, "because": why} for rule, why in each.segment.passed_over
+                ],
+                "scene": each.segment.scene,
+                "requests": [asdict(sent) for sent in each.requests],
+            }
+            for each in explained
+        ],
+    }
+
+
+def printer_lines(printer: Printer, view: View) -> list[str]:
+    """A printer's facts, and what of it was not understood."""
+    known = view.printers[printer.name]
+    facts = _facts(printer, view)
+    width = max(map(len, facts), default=0)
+    lines = [f"printer {printer.name} (reader {printer.reader.name})"]
+    lines += [f"  {name:<{width}}  {value}" for name, value in facts.items()]
+    lines += [f"  not taken: {each}" for each in known.troubles]
+    lines += [f"  word without a mapping: '{each.word}' for {each.fact}" for each in known.words]
+    return lines
+
+
+def segment_lines(explained: Iterable[Explained]) -> list[str]:
+    """What decides for segments, what they show, and what would be sent for it."""
+    lines: list[str] = []
+    for each in explained:
+        segment = each.segment
+        table = f" (table {segment.table})" if segment.table else ""
+        lines.append(f"segment {segment.name}{table}")
+        lines += [f"  not   {rule}: {why}" for rule, why in segment.passed_over]
+        lines.append(f"  rule  {segment.rule or 'none'}: {segment.because}")
+        lines.append(f"  shows {segment.scene}")
+        for sent in each.requests:
+            lines.append(f"  sends {sent.method} {sent.url}")
+            lines += [f"        {sent.body}"] if sent.body is not None else []
+    return lines
