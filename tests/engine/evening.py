@@ -240,7 +240,8 @@ class Evening(World):
     disk: Disk = "keeps"
     seed: str = "evening"
     kept: dict[tuple[str, str, str], StateRecord] = field(default_factory=dict)
-    _written: dict[int, StateRecord] = field(default_factory=dict)
+    _written: dict[int, tuple[StateRecord, ...]] = field(default_factory=dict)
+    _owed: dict[tuple[str, str, str], StateRecord] = field(default_factory=dict)
     _tokens: int = 0
 
     def begin(
@@ -273,8 +274,7 @@ class Evening(World):
         """As the world does; what is recorded is kept from now on."""
         if isinstance(event, Recorded):
             for number in [each for each in self._written if each <= event.number]:
-                record = self._written.pop(number)
-                self.kept[key_of(record)] = record
+                self.kept.update((key_of(each), each) for each in self._written.pop(number))
         return super().feed(event)
 
     def _perform(self, action: Action) -> None:
@@ -287,8 +287,11 @@ class Evening(World):
                 pass
 
     def _write(self, number: int, what: StateRecord) -> None:
+        # As the journal: what could not be written is, by its key, with the next that can.
+        self._owed[key_of(what)] = what
         if self.disk == "keeps":
-            self._written[number] = what
+            self._written[number] = tuple(self._owed.values())
+            self._owed.clear()
             self._later(Recorded(number))
         elif self.disk == "refuses":
             self._later(NotRecorded(number, "no space left"))
