@@ -234,8 +234,6 @@ class Journal:
             fields: dict[str, Scalar] = {"journal": str(self._path), "history_lost": self._dropped}
             self._note(Note("info", "memory is on again", fields))
             self._dropped = 0
-            if self._states:
-                self._due_within(0)
             self._feed(Recorded(flight.newest), self._now())
         elif flight.numbers:
             self._feed(Recorded(max(flight.numbers)), self._now())

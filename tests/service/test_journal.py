@@ -17,6 +17,7 @@ import pytest
 from bridge.engine.actions import Record
 from bridge.engine.events import NotRecorded, Recorded, Restored
 from bridge.engine.records import StateRecord
+from bridge.facts.moment import Moment
 from bridge.service.journal import MOST_WAITING, Journal, Pace
 from bridge.service.journal_file import read_journal
 from tests.conftest import Recorder
@@ -166,6 +167,27 @@ async def test_until_when_all_was_heard_is_not_written_for_its_own_sake(
         await recorder.until(lambda: recorder.of(Recorded)[1:])
         assert heard() == first
     assert (heard() or 0) > first
+
+
+@pytest.mark.asyncio
+async def test_until_when_all_was_heard_waits_for_a_clock(
+    tmp_path: Path, recorder: Recorder
+) -> None:
+    """On a board without a clock of its own, the first record after the time is known has it."""
+    path, clock = tmp_path / "it.db", Moment(5)
+    journal = Journal(
+        path, note=recorder.note, feed=recorder.feed, now=lambda: clock, pace=Pace(batch_s=600)
+    )
+    await journal.open()
+    task = asyncio.create_task(journal.run())
+    for number, expected in ((1, None), (2, 77)):
+        journal.write(durable(number))
+        await recorder.until(lambda n=number: recorder.events == [Recorded(n)])  # type: ignore[misc]
+        assert read_journal(path)[0].heard_until_wall_ms == expected
+        recorder.events.clear()
+        clock = Moment(6, 77)
+    task.cancel()
+    await journal.close()
 
 
 @pytest.mark.asyncio

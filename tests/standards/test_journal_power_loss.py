@@ -20,8 +20,8 @@ import pytest
 from bridge.engine.records import Happening, StateRecord, key_of
 from bridge.rules.alarm_records import AlarmRecord
 from bridge.rules.alarm_states import State
-from bridge.service.journal_file import JournalFile, open_to_read
-from bridge.service.journal_store import Batch, Store, happenings
+from bridge.service.journal_file import JournalFile, read_journal
+from bridge.service.journal_store import Batch, Store
 from tests.standards.forgetful_disk import ForgetfulDisk
 
 COMMITS: Final = 120
@@ -100,9 +100,7 @@ def found(folder: Path) -> _Content | str:
     file.close()
     if opened.kept is None:
         return opened.damage or opened.why_off
-    reading = open_to_read(path)
-    lines = [str(each.wall_ms) for each in happenings(reading)]
-    reading.close()
+    lines = [str(each.wall_ms) for each in read_journal(path)[1]]
     return {key_of(each): each for each in opened.kept.records}, lines
 
 
