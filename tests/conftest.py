@@ -23,6 +23,14 @@ from bridge.facts.moment import Moment
 MOSQUITTO = shutil.which("mosquitto", path=f"{os.environ.get('PATH', '')}:/usr/sbin")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _own_state(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Journals of tests lie with the tests, in child processes too, and not in the user's home."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
+        yield
+
+
 @pytest.fixture
 def free_port() -> int:
     """A TCP port of the loopback that nobody listens on."""
