@@ -14,11 +14,11 @@ from bridge.engine.offered import applies, facts_of, offered_by
 from bridge.engine.site import Printer, Site
 from bridge.facts.memory import REASONS, REMEMBERS, Memory, Remembered
 from bridge.facts.moment import Moment
-from bridge.facts.truth import Truth, all_of
+from bridge.facts.truth import Truth
 from bridge.facts.values import Facts, FactValue
 from bridge.rules.alarm_records import Change, Kind, Occurrences
 from bridge.rules.alarming import AlarmMachine
-from bridge.rules.conditions import Condition
+from bridge.rules.conditions import Condition, all_hold
 from bridge.rules.lasting import Lasted
 from bridge.rules.prompting import PromptMachine
 from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
@@ -158,7 +158,7 @@ class Mind:
             for name, value in self._times.values(self.memory.facts, now).items():
                 self._put(name, value, changed)
         for alarm in _touched(self._alarms_by, changed):
-            truth = self._truth(alarm.alarm.when)
+            truth = all_hold(alarm.alarm.when, self.facts)
             self._tell(alarm, alarm.judge(truth, now), changed)
         self._follow_prompts(changed, remembered, now)
         for row in _touched(self._lasted_by, changed):
@@ -169,17 +169,14 @@ class Mind:
     def _follow_prompts(self, changed: set[str], remembered: Remembered, now: Moment) -> None:
         for prompt in _touched(self._prompts_by, changed):
             until = prompt.prompt.until
-            ended = Truth.FALSE if until is None else self._truth(until)
-            told = prompt.judge(self._truth(prompt.prompt.when), ended, now)
+            ended = Truth.FALSE if until is None else all_hold(until, self.facts)
+            told = prompt.judge(all_hold(prompt.prompt.when, self.facts), ended, now)
             self._tell(prompt, told, changed)
         for prompt in self.prompts.values():
             if remembered.ended:
                 self._tell(prompt, prompt.job_over(now), changed)
             if remembered.begun:
                 self._tell(prompt, prompt.next_job(now), changed)
-
-    def _truth(self, conditions: Iterable[Condition]) -> Truth:
-        return all_of(condition.test(self.facts) for condition in conditions)
 
     def _tell(self, machine: Machine, changes: Iterable[Change], changed: set[str]) -> None:
         for change in changes:

@@ -31,11 +31,12 @@ not knowing means. Every other test on an unknown fact, negations included, is u
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from bridge.facts.reader import Interval
-from bridge.facts.truth import NOT, Truth, truth_of
+from bridge.facts.truth import NOT, Truth, all_of, truth_of
 from bridge.facts.values import Facts, FactValue, Reason, Reasons, Severity, Unknown, Why
 
 #: Seconds since local midnight, from the wall clock and the site's zone.
@@ -203,6 +204,11 @@ class SeverityAtLeast:
 
 
 Condition: TypeAlias = SymbolIs | NumberIn | TimeOfDay | TruthIs | ReasonsHave | SeverityAtLeast
+
+
+def all_hold(conditions: Iterable[Condition], facts: Facts) -> Truth:
+    """Whether all of them hold; of none at all, they do."""
+    return all_of(condition.test(facts) for condition in conditions)
 
 
 def span(interval: Interval) -> Span:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from bridge.facts.truth import Truth, all_of
+from bridge.facts.truth import Truth
 from bridge.facts.values import Facts, FactValue, Unknown, Why
+from bridge.rules.conditions import all_hold
 from bridge.rules.table import Lasting, Row
 
 
@@ -25,7 +26,7 @@ class Lasted:
     def judge(self, facts: Facts, now_ms: int) -> bool:
         """Take the facts, whenever one of its conditions' may have changed; whether it changed."""
         before = self.value
-        truth = all_of(condition.test(facts) for condition in self.when)
+        truth = all_hold(self.when, facts)
         if truth is not Truth.TRUE:
             self._since_ms = None
             self.value = False if truth is Truth.FALSE else self._unknown

@@ -18,6 +18,7 @@ from bridge.rules.conditions import (
     SymbolIs,
     TimeOfDay,
     TruthIs,
+    all_hold,
     shown,
     span,
 )
@@ -309,3 +310,21 @@ def test_a_time_of_day_is_unknown_while_the_clock_is() -> None:
     """Nobody can say whether it is night."""
     assert NIGHT.test({"local-time": Unknown(Why.NO_CLOCK)}) is UNKNOWN
     assert NIGHT.test({}) is UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("states", "truth"),
+    [
+        ((), Truth.TRUE),
+        (("idle",), Truth.TRUE),
+        (("idle", "stopped"), Truth.FALSE),
+    ],
+)
+def test_all_of_several_must_hold(states: tuple[str, ...], truth: Truth) -> None:
+    """False as soon as one is, also beside one that is not known; of none at all, they do."""
+    conditions = [SymbolIs("state", frozenset({state})) for state in states]
+    unsure = SymbolIs("job", frozenset({"completed"}))
+    facts: Facts = {"state": "idle", "job": Unknown(Why.NOT_HEARD)}
+    assert all_hold(conditions, facts) is truth
+    beside = all_hold([unsure, *conditions], facts)
+    assert beside is (Truth.FALSE if truth is Truth.FALSE else Truth.UNKNOWN)
