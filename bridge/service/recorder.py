@@ -7,10 +7,11 @@ recording that cannot go on ends, with one line in the log, and the lights do no
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable
+import time
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
-from queue import Empty, SimpleQueue
+from queue import SimpleQueue
 from typing import Final
 
 from bridge import __version__
@@ -86,10 +87,8 @@ class Recorder:
             with suppress(OSError):
                 self._file.close()
 
-    def _waited(self) -> list[Happened]:
-        batch = []
-        try:
-            while True:
-                batch.append(self._waiting.get_nowait())
-        except Empty:
-            return batch
+    def _waited(self) -> Iterator[Happened]:
+        while not self._waiting.empty():
+            yield self._waiting.get_nowait()
+            # The loop need not wait for more than one event to be put into words.
+            time.sleep(0)
