@@ -73,7 +73,7 @@ def test_the_version_is_the_package_s(capsys: pytest.CaptureFixture[str]) -> Non
         [],
         ["whistle"],
         ["check", "--loud"],
-        ["explain", str(CONFIG)],
+        ["replay"],
         ["completion", "smoke"],
         ["simulate"],
         ["demo", "--seconds", "1"],
@@ -90,6 +90,8 @@ def test_words_that_mean_nothing_end_with_2(words: list[str]) -> None:
 CODES = {
     "check, fine": (["check", CONFIG], 0),
     "check, no site": (["check", NOWHERE], 2),
+    "explain, of nothing": (["explain", CONFIG], 2),
+    "replay, no such file": (["replay", NOWHERE], 2),
     "preview, fine": (["preview", CONFIG, "--still"], 0),
     "preview, no such scene": (["preview", CONFIG, "glow", "--still"], 2),
     "preview, no site": (["preview", NOWHERE], 2),
