@@ -23,6 +23,8 @@ __all__ = ["RecordingError", "SiteOf", "action_text", "event_of", "event_text"]
 #: Makes a site of its files' texts.
 SiteOf: TypeAlias = Callable[[Mapping[str, str]], Site]
 
+#: The last day of the year 9999, after which there is no calendar here; no clock runs so long.
+END_MS: Final = 253_402_214_400_000
 _EVENTS: Final = {kind.__name__: kind for kind in get_args(Event)}
 
 
@@ -66,7 +68,11 @@ def _moment(said: dict[str, object], line: str) -> Moment:
     ms, wall_ms = said.pop("at_ms", None), said.pop("wall_ms", None)
     if type(ms) is not int or type(wall_ms) not in {int, type(None)}:
         raise RecordingError(line, "at_ms and wall_ms are not whole milliseconds")
-    return Moment(ms, wall_ms if isinstance(wall_ms, int) else None)
+    if not isinstance(wall_ms, int):
+        wall_ms = None
+    if not 0 <= ms < END_MS or not 0 <= (wall_ms or 0) < END_MS:
+        raise RecordingError(line, f"at_ms and wall_ms are not from 0 to below {END_MS}")
+    return Moment(ms, wall_ms)
 
 
 def _settings(said: dict[str, object], line: str, site_of: SiteOf) -> Settings:

@@ -19,15 +19,17 @@ from bridge.engine.site import Site
 from bridge.engine.wishes import Wish
 from bridge.facts.moment import Moment
 from bridge.recording import RecordingError, action_text, event_of, event_text
+from bridge.recording.canonical import END_MS
 from tests.engine.workroom import World, said, scattered, workroom
-from tests.recording.made_up import WHOLE, of
+from tests.recording.made_up import of
 from tests.structure.trees import ROOT
 
 #: Each kind of event as often as the others; settings are tried by themselves.
 EVENTS: st.SearchStrategy[Event] = st.one_of(
     *(of(kind) for kind in get_args(Event) if kind is not Settings)
 )
-MOMENTS = st.builds(Moment, WHOLE, st.none() | WHOLE)
+INSTANTS = st.integers(0, END_MS - 1)
+MOMENTS = st.builds(Moment, INSTANTS, st.none() | INSTANTS)
 
 
 def _no_site(_texts: Mapping[str, str]) -> Site:
@@ -130,6 +132,12 @@ DAMAGED = {
     "an event unheard of": ('{"event":"Exploded"}', "its event is none of"),
     "no moment": ('{"event":"Due"}', "not whole milliseconds"),
     "a moment that is a fraction": ('{"event":"Due","at_ms":1.5,"wall_ms":null}', "whole"),
+    "a moment before all": ('{"event":"Due","at_ms":-1,"wall_ms":null}', "from 0 to below"),
+    "a moment after all": ('{"event":"Due","at_ms":1,"wall_ms":1e400}', "not whole"),
+    "a year that no calendar has": (
+        '{"event":"Due","at_ms":1,"wall_ms":9007199254740992}',
+        "from 0 to below",
+    ),
     "a field missing": ('{"event":"Started","at_ms":1,"wall_ms":null}', "Started has seed"),
     "a field too many": ('{"event":"Due","at_ms":1,"wall_ms":null,"x":1}', "Due has nothing"),
     "a field of another kind": (
