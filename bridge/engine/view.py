@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from bridge.facts.values import FactValue
 from bridge.facts.words import WordRecord
@@ -11,6 +10,7 @@ from bridge.lights.contact import Contact
 from bridge.lights.desire import Kept
 from bridge.lights.look import Look
 from bridge.lights.segment import Standing
+from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

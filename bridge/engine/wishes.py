@@ -6,8 +6,9 @@ Times that cross a start are wall times.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from bridge.facts.moment import Moment
+from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

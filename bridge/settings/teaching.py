@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,6 +18,7 @@ from bridge.facts.codes import key_of, written
 from bridge.facts.reader import Alternative
 from bridge.facts.reading import has_only_text
 from bridge.facts.vocabulary import FactName, Kind, fact_named
+from bridge.quick_dataclass import dataclass
 from bridge.settings.document import Document, parse
 from bridge.settings.files import SUFFIX
 from bridge.settings.inserting import Code, Meaning, entry_written, with_entry

@@ -9,7 +9,8 @@ enumerated. The worst case is exponential in the axes; ``Budget`` makes that an 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from bridge.quick_dataclass import dataclass
 
 
 class UndecidedError(Exception):
