@@ -114,17 +114,26 @@ def _cells(
     facts: Mapping[str, FactValue],
     columns: Iterable[Mapping[str, FactValue]],
 ) -> tuple[str, ...]:
-    return tuple(_shown(table, alarms, {**facts, **column}) for column in columns)
+    plain = _situation(table, facts)
+    new = [each for each in alarms if not _is_raised(each, plain)]
+    return tuple(_shown(table, new, {**facts, **column}) for column in columns)
 
 
 def _shown(table: Table, alarms: Iterable[Alarm], given: Mapping[str, FactValue]) -> str:
-    """The scene, with the alarms raised that these facts raise."""
-    facts = dict(situation(table, Expect(given, "", table.otherwise.source)))
+    """The scene, with the alarms raised that the column raises: others have columns of their own.
+
+    A row alone raises none: what is no trouble for a moment may be one after an on-delay.
+    """
+    facts = _situation(table, given)
     for alarm in alarms:
         fact = f"{ALARM_PREFIX}{alarm.name}"
         if fact not in given and _is_raised(alarm, facts):
             facts[fact] = State.UNACKNOWLEDGED.value
     return decide(table, facts, frozenset(facts)).row.show
+
+
+def _situation(table: Table, given: Mapping[str, FactValue]) -> dict[str, FactValue]:
+    return dict(situation(table, Expect(given, "", table.otherwise.source)))
 
 
 def _is_raised(alarm: Alarm, facts: Mapping[str, FactValue]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from bridge.engine.site import Segment, Site, segments_named
+from bridge.engine.site import ALL_SEGMENTS, Segment, Site
 from bridge.rules.alarm import Alarm
 from bridge.scenes.scene import Scene
 from bridge.scenes.variants import Variant, variant
@@ -26,8 +26,12 @@ def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
 def carried_scenes(site: Site, segment: Segment) -> Iterator[str]:
     """The scenes of the alarms that name the segment, at once or when they escalate."""
     for alarm in site.alarms.values():
-        if alarm.show and segment.name in segments_named(site, _names(alarm)):
+        if alarm.show and any(_is_named(site, segment, name) for name in _names(alarm)):
             yield alarm.show
+
+
+def _is_named(site: Site, segment: Segment, name: str) -> bool:
+    return name in {ALL_SEGMENTS, segment.name} or segment.name in site.sets.get(name, ())
 
 
 def _names(alarm: Alarm) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from typing import Final
 from bridge.check.expects import situation
 from bridge.check.finding import About, Finding, Kind, about_table
 from bridge.check.words import given_words
-from bridge.engine.offered import offered_by
+from bridge.engine.offered import applies
 from bridge.engine.site import Site
 from bridge.facts.reader import Reader
 from bridge.rules.alarm import Alarm, Prompt
@@ -16,7 +16,7 @@ from bridge.rules.analysis import Kind as Of
 from bridge.rules.analysis import Offer, TableFinding, analyse, offer_of
 from bridge.rules.conditions import Condition
 from bridge.rules.decision import decide
-from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX, Table
+from bridge.rules.table import Table
 
 #: What is found, how it is told, and how bad it is. ``{row}`` and ``{other}`` are rules in quotes.
 _SENTENCES: Final[dict[Of, tuple[Kind, str, str]]] = {
@@ -164,10 +164,8 @@ def table_findings(site: Site) -> Iterator[Finding]:
 
 def offer_for(site: Site, reader: Reader) -> Offer:
     """What a reader can give, with the alarms and prompts that its printers can raise."""
-    offered = offered_by(site, reader)
-    alarms = [each for each in site.alarms.values() if f"{ALARM_PREFIX}{each.name}" in offered]
-    prompts = [each for each in site.prompts.values() if f"{PROMPT_PREFIX}{each.name}" in offered]
-    return offer_of(reader, [*alarms, *prompts])
+    raised: list[Alarm | Prompt] = [*site.alarms.values(), *site.prompts.values()]
+    return offer_of(reader, [each for each in raised if applies(each, reader)])
 
 
 def raising(site: Site) -> tuple[Condition, ...]:

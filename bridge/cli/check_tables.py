@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from string import ascii_lowercase
 
 from bridge.check.matrix import Matrix
 from bridge.check.times import AlarmTime
 from bridge.engine.site import Site
-from bridge.scenes.light import dimmed
+from bridge.scenes.frames import frame
 from bridge.scenes.terminal import Colours, draw
 
 _GAP = "  "
@@ -62,8 +63,8 @@ def _letter(number: int) -> str:
 def _patch(site: Site, name: str, colours: Colours) -> str:
     if colours == "none":
         return ""
-    scene = site.scenes[name]
-    return draw(bytes(dimmed(scene.colour, scene.brightness)) * 2, colours=colours) + " "
+    plain = replace(site.scenes[name], effect="steady", pattern="whole")
+    return draw(frame(plain, 2, 0, {}), colours=colours) + " "
 
 
 def _aligned(rows: Iterable[tuple[str, ...]]) -> Iterator[str]:

@@ -25,7 +25,14 @@ from bridge.cli.hurried import (
 from bridge.errors import LampwrightError
 from bridge.simulator.brokers import Broker
 from bridge.simulator.controllers import SimulatedController
-from bridge.simulator.evening import Mishap, Printers, controllers, evening, mishaps
+from bridge.simulator.evening import (
+    Mishap,
+    Printers,
+    controllers,
+    evening,
+    mishaps,
+    presses,
+)
 from bridge.simulator.inspection import (
     Judging,
     Settling,
@@ -166,7 +173,8 @@ class Evening:
             "segment": segment,
             "decided": decided,
             "shows": verdicts[-1].shows if verdicts else None,
-            "match": right and decided == verdicts[-1].wanted,
+            # How a scene answers its alarm is no scene of its own.
+            "match": right and decided == verdicts[-1].wanted.partition(",")[0],
         }
 
     @property
@@ -195,16 +203,18 @@ class Evening:
         scenery.clock.rise()
         wrong = mishaps(self.seconds)
         befalling = asyncio.create_task(stage.befall(wrong))
+        pressing = asyncio.create_task(stage.press(presses(self.seconds)))
         try:
             await self._watch(bridge, scenery, wrong)
         finally:
             befalling.cancel()
+            pressing.cancel()
 
     async def _watch(
         self, bridge: subprocess.Popen[bytes], scenery: Scenery, wrong: list[Mishap]
     ) -> None:
         until_ms = round(self.seconds * 1000)
-        waiting = judgings(scenery.lives, until_ms, SETTLING, wrong)
+        waiting = judgings(scenery.lives, until_ms, SETTLING, wrong, presses(self.seconds))
         to_come = list(wrong)
         latest: dict[str, Verdict] = {}
         while (now_ms := scenery.clock()) < until_ms:

@@ -16,6 +16,7 @@ from bridge.simulator.beads import Beads
 from bridge.simulator.controllers import SimulatedController
 from bridge.simulator.life import Closed, Doing, Life, Snag, Stretch, life_by_chance
 from bridge.simulator.printers import Ledger, LogBook, Pieces
+from bridge.simulator.reference import Press
 from bridge.simulator.shelves import Shelves
 
 WRITTEN_FOR_S: Final = 60.0
@@ -95,6 +96,13 @@ _MISHAPS: Final = (
 )
 
 
+#: Somebody at the lathe sees the lights beat, and somebody takes the finished part out.
+_PRESSES: Final = (Press(18_000, "lathe"), Press(42_000, "bench"))
+#: The topic of each button, and what it says.
+BUTTONS: Final = {"lathe": "alder/lathe/button", "bench": "alder/bench/button"}
+PRESSED: Final = "pressed"
+
+
 @dataclass(frozen=True, slots=True)
 class Printers:
     """The club's three, each with a way of speaking of its own."""
@@ -139,6 +147,12 @@ def mishaps(seconds: float) -> list[Mishap]:
     """What goes wrong with the controllers, in order."""
     scale = seconds / WRITTEN_FOR_S
     return [replace(one, at_ms=round(one.at_ms * scale)) for one in _MISHAPS]
+
+
+def presses(seconds: float) -> list[Press]:
+    """When somebody presses a button, in order."""
+    scale = seconds / WRITTEN_FOR_S
+    return [replace(one, at_ms=round(one.at_ms * scale)) for one in _PRESSES]
 
 
 def _life(written: Sequence[_Written], seconds: float) -> Life:

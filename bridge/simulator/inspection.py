@@ -13,7 +13,14 @@ from typing import Final
 from bridge.simulator.controllers import SimulatedController
 from bridge.simulator.evening import Mishap
 from bridge.simulator.life import Life
-from bridge.simulator.reference import SEGMENTS, Segment, differs, recognised, scene_for
+from bridge.simulator.reference import (
+    SEGMENTS,
+    Press,
+    Segment,
+    differs,
+    recognised,
+    scenes_over,
+)
 
 #: How long before the end of a span it is judged for the last time.
 _MARGIN_MS: Final = 200
@@ -56,14 +63,18 @@ class Verdict:
 
 
 def judgings(
-    lives: Mapping[str, Life], until_ms: int, settling: Settling, mishaps: Iterable[Mishap]
+    lives: Mapping[str, Life],
+    until_ms: int,
+    settling: Settling,
+    mishaps: Iterable[Mishap],
+    presses: Sequence[Press] = (),
 ) -> list[Judging]:
     """Everything to be judged up to ``until_ms``, in order of time."""
     blind = [(one.controller, one.at_ms, one.at_ms + settling.mended_ms) for one in mishaps]
     found = [
         one
         for segment in SEGMENTS
-        for one in _of_segment(segment, lives, until_ms, settling)
+        for one in _of_segment(segment, _spans(segment, lives, until_ms, presses), settling)
         if not any(
             segment.controller == controller and begin <= one.at_ms < end
             for controller, begin, end in blind
@@ -73,9 +84,9 @@ def judgings(
 
 
 def _of_segment(
-    segment: Segment, lives: Mapping[str, Life], until_ms: int, settling: Settling
+    segment: Segment, spans: Iterable[tuple[int, int, str]], settling: Settling
 ) -> Iterator[Judging]:
-    for begin_ms, end_ms, scene in _spans(segment, lives, until_ms):
+    for begin_ms, end_ms, scene in spans:
         lost = scene == "not-known"
         settled_ms = begin_ms + (settling.silent_ms if lost else settling.heard_ms)
         last_ms = end_ms - _MARGIN_MS
@@ -88,18 +99,13 @@ def _of_segment(
 
 
 def _spans(
-    segment: Segment, lives: Mapping[str, Life], until_ms: int
+    segment: Segment, lives: Mapping[str, Life], until_ms: int, presses: Sequence[Press]
 ) -> Iterator[tuple[int, int, str]]:
     """From, to and scene; neighbours of one scene are one span."""
     if segment.printer is None:
         yield 0, until_ms, segment.rests_in
         return
-    life = lives[segment.printer]
-    spans: list[tuple[int, str]] = []
-    for start_ms, _ in life.stretches:
-        scene = scene_for(segment.printer, life.at(start_ms))
-        if start_ms < until_ms and (not spans or spans[-1][1] != scene):
-            spans.append((start_ms, scene))
+    spans = scenes_over(segment.printer, lives[segment.printer], presses, until_ms)
     ends = [*(start_ms for start_ms, _ in spans[1:]), until_ms]
     for (start_ms, scene), end_ms in zip(spans, ends, strict=True):
         yield start_ms, end_ms, scene

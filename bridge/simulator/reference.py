@@ -8,11 +8,11 @@ over time, as an eye would, and states how far they may be off.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from bridge.simulator.life import Closed, Condition, Doing, Snag
+from bridge.simulator.life import Closed, Condition, Doing, Life, Snag
 
 Colour = tuple[int, int, int]
 #: A segment's pixels at an instant (ms of the controller's clock), 3 bytes a pixel.
@@ -59,9 +59,14 @@ LOOKS: Final = {
     "not-known": Look("thirds", _WHITE, 0.25),
     "fetch-me": Look("whole", _BLUE, 0.60),
     "clear-me": Look("thirds", _AMBER, 0.60),
+    "look-in": Look("whole", _AMBER, 0.60),
     "see-me": Look("beats", _AMBER, 0.80, _SLOW_MS),
+    "see-me, new": Look("beats", _AMBER, 0.80, _NORMAL_MS),
+    # What nobody acknowledged beats at the normal rate (ISA-18.1).
     "feed-me": Look("beats", _BLUE, 0.80, _SLOW_MS),
-    "trouble": Look("beats", _RED, 1.0, _NORMAL_MS),
+    "feed-me, new": Look("beats", _BLUE, 0.80, _NORMAL_MS),
+    "trouble": Look("whole", _RED, 1.0),
+    "trouble, new": Look("beats", _RED, 1.0, _NORMAL_MS),
 }
 
 
@@ -89,19 +94,83 @@ SEGMENTS: Final = (
 SAYS_NO_REASONS: Final = frozenset({"heron"})
 
 
-def scene_for(printer: str, now: Condition) -> str:
-    """The scene that a printer in this condition asks for."""
-    if not now.on:
-        return "not-known"
-    if now.snag is not None and printer not in SAYS_NO_REASONS:
+@dataclass(frozen=True, slots=True)
+class Press:
+    """Somebody presses one of the club's buttons."""
+
+    at_ms: int
+    button: Literal["lathe", "bench"]
+
+
+def scenes_over(
+    printer: str, life: Life, presses: Iterable[Press], until_ms: int
+) -> list[tuple[int, str]]:
+    """From when on which scene a printer asks for; neighbours of one scene are one."""
+    waiting = Waiting(printer)
+    pressed = {press.at_ms: press.button for press in presses}
+    times = sorted({start for start, _ in life.stretches} | pressed.keys())
+    spans: list[tuple[int, str]] = []
+    for at_ms in times:
+        scene = waiting.scene(life.at(at_ms), pressed.get(at_ms))
+        if at_ms < until_ms and (not spans or spans[-1][1] != scene):
+            spans.append((at_ms, scene))
+    return spans
+
+
+class Waiting:
+    """What one printer waits for a person for, from one instant to the next."""
+
+    def __init__(self, printer: str) -> None:
+        self._says_reasons = printer not in SAYS_NO_REASONS
+        #: By scene, whether somebody acknowledged it.
+        self._alarms: dict[str, bool] = {}
+        self._part = self._was_sound = False
+
+    def scene(self, now: Condition, pressed: str | None = None) -> str:
+        """The scene that it asks for in this condition, and after that press."""
+        alarm = self._alarm(now)
+        if alarm is not None:
+            self._alarms.setdefault(alarm, False)
+        self._part = self._waits_for_part(now)
+        if pressed == "lathe":
+            self._alarms = dict.fromkeys(self._alarms, True)
+        elif pressed == "bench":
+            self._part = False
+        if now.on:
+            # What is over and was acknowledged is forgotten.
+            self._alarms = {
+                name: seen for name, seen in self._alarms.items() if name == alarm or not seen
+            }
+        return self._gravest() or self._plain(now)
+
+    def _alarm(self, now: Condition) -> str | None:
+        if now.snag is None or not now.on or not self._says_reasons:
+            return None
         return "feed-me" if now.snag is Snag.SPOOL else "trouble"
-    if now.doing in {Doing.HELD, Doing.SNAGGED}:
-        return "see-me"
-    if now.doing in {Doing.WARMING, Doing.WORKING}:
-        return "filling"
-    if now.closed is None:
-        return "ready"
-    return "fetch-me" if now.closed is Closed.SOUND else "clear-me"
+
+    def _waits_for_part(self, now: Condition) -> bool:
+        sound, was_sound = now.closed is Closed.SOUND, self._was_sound
+        self._was_sound = sound
+        if now.doing in {Doing.WARMING, Doing.WORKING}:
+            return False
+        return self._part or (sound and not was_sound)
+
+    def _gravest(self) -> str | None:
+        """New ones first; of several trouble first."""
+        new = [f"{name}, new" for name in ("trouble", "feed-me") if self._alarms.get(name) is False]
+        seen = [name for name in ("trouble", "feed-me") if self._alarms.get(name)]
+        return next(iter([*new, *seen]), None)
+
+    def _plain(self, now: Condition) -> str:
+        if now.on and now.doing in {Doing.HELD, Doing.SNAGGED}:
+            return "look-in"
+        if self._part:
+            return "fetch-me"
+        if not now.on:
+            return "not-known"
+        if now.doing in {Doing.WARMING, Doing.WORKING}:
+            return "filling"
+        return "ready" if now.closed in {None, Closed.SOUND} else "clear-me"
 
 
 #: How often the pixels are looked at, and for how long: two of the slowest beats.

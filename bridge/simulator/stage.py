@@ -8,12 +8,24 @@ from collections.abc import Iterable, Mapping
 from types import TracebackType
 from typing import Final, Self
 
+from paho.mqtt.client import Client
+from paho.mqtt.enums import CallbackAPIVersion
+
 from bridge.simulator.controllers import SimulatedController
-from bridge.simulator.evening import LOST_WRITES, REFUSED_REQUESTS, Mishap, Printers
+from bridge.simulator.evening import (
+    BUTTONS,
+    LOST_WRITES,
+    PRESSED,
+    REFUSED_REQUESTS,
+    Mishap,
+    Printers,
+)
 from bridge.simulator.publisher import Publisher
+from bridge.simulator.reference import Press
 from bridge.simulator.servers import Server, controller_server, printer_server
 
 _LOOPBACK: Final = "127.0.0.1"
+_SAID_WITHIN_S: Final = 5.0
 
 
 class StageClock:
@@ -34,6 +46,18 @@ class StageClock:
 def running_ms() -> int:
     """The controllers' own clock, which waits for no curtain."""
     return time.monotonic_ns() // 1_000_000
+
+
+def _say(port: int, topic: str, text: str) -> None:
+    """One message, as a button sends it: it comes up, speaks and is gone."""
+    client = Client(CallbackAPIVersion.VERSION2)
+    client.connect(_LOOPBACK, port)
+    client.loop_start()
+    try:
+        client.publish(topic, text, qos=1).wait_for_publish(_SAID_WITHIN_S)
+        client.disconnect()
+    finally:
+        client.loop_stop()
 
 
 class Stage:
@@ -95,6 +119,13 @@ class Stage:
         async with asyncio.TaskGroup() as tasks:
             for mishap in mishaps:
                 tasks.create_task(self._befall(mishap))
+
+    async def press(self, presses: Iterable[Press]) -> None:
+        """Let the buttons be pressed, each at its time."""
+        for press in sorted(presses, key=lambda each: each.at_ms):
+            await asyncio.sleep(max(0, press.at_ms - self._clock()) / 1000)
+            topic = BUTTONS[press.button]
+            await asyncio.to_thread(_say, self._broker_port, topic, PRESSED)
 
     async def _befall(self, mishap: Mishap) -> None:
         await asyncio.sleep(max(0, mishap.at_ms - self._clock()) / 1000)

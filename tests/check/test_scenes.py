@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from bridge.check.scenes import scenes_of
+from bridge.check.scenes import looks_of, scenes_of
 from bridge.settings.load import load_site
 
 SITE = load_site(Path(__file__).parents[2] / "config")
@@ -14,7 +14,7 @@ def test_a_segment_with_a_table_shows_its_rows_and_its_rest() -> None:
     """Each scene once, in the order of the rules."""
     scenes = scenes_of(SITE, SITE.segments["shelf"])
     table = SITE.tables["wall"]
-    assert scenes[:2] == ("feed-me", "trouble")
+    assert scenes[:2] == ("trouble", "see-me")
     assert set(scenes) == {row.show for row in (*table.rows, table.otherwise)} | {"warm"}
     assert len(scenes) == len(set(scenes))
 
@@ -22,3 +22,18 @@ def test_a_segment_with_a_table_shows_its_rows_and_its_rest() -> None:
 def test_a_segment_of_its_own_shows_its_rest_only() -> None:
     """Nobody drives it."""
     assert scenes_of(SITE, SITE.segments["shelf-lamp"]) == ("dark",)
+
+
+def test_a_segment_that_carries_an_alarm_shows_its_scene_too() -> None:
+    """When it escalates, for one."""
+    assert scenes_of(SITE, SITE.segments["door-sill"]) == ("trouble", "warm")
+
+
+def test_alarms_show_their_scene_in_several_looks() -> None:
+    """Only where they do, and only looks that differ."""
+    looks = dict(looks_of(SITE, SITE.segments["door-sill"]))
+    assert list(looks) == ["trouble", "trouble, unacknowledged", "trouble, returned", "warm"]
+    assert looks["trouble, unacknowledged"].effect == "flash"
+    shelf = dict(looks_of(SITE, SITE.segments["shelf"]))
+    assert "feed-me, unacknowledged" in shelf
+    assert "filling, unacknowledged" not in shelf

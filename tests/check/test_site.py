@@ -54,7 +54,7 @@ SPOILT: dict[str, tuple[Callable[[Site], Site], Kind, str, str]] = {
     "no flash": (_without_flash, Kind.SCENE_NOT_WHOLE, "warning", "shown steady"),
     "no read-back": (_without_read, Kind.NO_READ_BACK, "warning", "dialect bars has no read"),
     "a scene too many": (_with_a_scene_too_many, Kind.SCENE_NOT_USED, "note", "scene spare"),
-    "a case too few": (_without_a_case, Kind.RULE_NOT_EXPECTED, "warning", "rule 'trouble'"),
+    "a case too few": (_without_a_case, Kind.RULE_NOT_EXPECTED, "warning", "rule 'broken'"),
 }
 
 
@@ -74,10 +74,10 @@ def test_what_is_spoilt_is_found(
 
 
 def test_a_reader_that_never_offers_what_a_table_reads_is_noted() -> None:
-    """Heron gives no reasons: whoever relies on them should know."""
+    """Heron gives no reasons: whoever relies on alarms that need them should know."""
     found = _of(Kind.FACT_NOT_OFFERED, CLUB)
     assert [each.source for each in found] == [CLUB.segments["bench-left"].source]
-    assert "of heron never offers reasons" in found[0].message
+    assert "of heron never offers alarm broken, alarm material-out" in found[0].message
 
 
 def test_findings_come_in_the_order_of_files_and_lines() -> None:

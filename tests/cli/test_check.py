@@ -33,11 +33,11 @@ def test_an_expect_case_that_fails_is_a_finding(
     club: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """At its line, with what shows instead."""
-    _edit(club / "rules.yaml", "shows: see-me}", "shows: ready}")
+    _edit(club / "rules.yaml", "shows: look-in}", "shows: ready}")
     code, said, _ = lampwright(capsys, "check", club)
     assert code == 1
     assert "rules.yaml:" in said
-    assert "table wall shows see-me by rule 'stopped'" in said
+    assert "table wall shows look-in by rule 'stopped'" in said
     code, said, _ = lampwright(capsys, "check", club, "--json")
     value = hold_to_shape(said, "check")
     assert code == 1
@@ -81,12 +81,18 @@ def test_a_warning_is_a_finding_and_a_note_is_none(
     club: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The code is 1 from a warning on."""
-    _edit(club / "legend.yaml", "  # Something is broken.", "  spare: {says: notice, colour: teal}")
+    _edit(
+        club / "legend.yaml",
+        "  # Something is broken.\n",
+        "  spare: {says: notice, colour: teal}\n",
+    )
     code, said, _ = lampwright(capsys, "check", club)
     assert code == 0
     assert "note: scene spare is shown by no table" in said
     _edit(
-        club / "rules.yaml", "      - {given: {state: stopped, job: processing-stopped", "      #"
+        club / "rules.yaml",
+        '      - {given: {state: idle, local_time: "23:10", lasting: [night]}',
+        "      #",
     )
     code, said, _ = lampwright(capsys, "check", club)
     assert code == 1

@@ -31,10 +31,8 @@ def test_the_evening_is_right_and_a_wrong_site_is_found_out(tmp_path: Path) -> N
     lying = tmp_path / "site"
     shutil.copytree(example_directory(), lying)
     rules = (lying / "rules.yaml").read_text()
-    case = "- {given: {state: idle, job: completed, progress: 1.0}, shows: fetch-me}"
-    assert case in rules
-    rules = rules.replace(case, case.replace("fetch-me", "ready"))
-    (lying / "rules.yaml").write_text(rules.replace("show: fetch-me", "show: ready"))
+    assert "show: fetch-me" in rules
+    (lying / "rules.yaml").write_text(rules.replace("fetch-me", "ready"))
 
     right = started("--json", "--seconds", "40")
     wrong = started("--json", "--seconds", "40", "--site", str(lying))

@@ -6,7 +6,15 @@ import itertools
 
 import pytest
 
-from bridge.simulator.evening import LOST_WRITES, REFUSED_REQUESTS, controllers, evening, mishaps
+from bridge.simulator.evening import (
+    BUTTONS,
+    LOST_WRITES,
+    REFUSED_REQUESTS,
+    controllers,
+    evening,
+    mishaps,
+    presses,
+)
 from bridge.simulator.life import Closed, Doing, Snag
 from bridge.simulator.reference import SEGMENTS
 
@@ -37,6 +45,17 @@ def test_mishaps_come_in_order() -> None:
     assert {one.controller for one in full} <= set(controllers())
     assert all(one.at_ms < 60_000 for one in full)
     assert [one.at_ms // 2 for one in full] == [one.at_ms for one in half]
+
+
+def test_buttons_are_pressed_in_order() -> None:
+    """Each that there is, once there is something to acknowledge or to collect."""
+    full, half = presses(60), presses(30)
+    assert {one.button for one in full} == set(BUTTONS)
+    assert [one.at_ms for one in full] == sorted(one.at_ms for one in full)
+    assert [one.at_ms // 2 for one in full] == [one.at_ms for one in half]
+    kestrel = evening(60).kestrel.life
+    assert kestrel.at(full[0].at_ms).snag is Snag.SPOOL
+    assert kestrel.at(full[1].at_ms - 1).closed is Closed.SOUND
 
 
 def test_a_mishap_reads_as_a_sentence() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.simulator.evening import Mishap, controllers, evening
+from bridge.simulator.evening import Mishap, controllers, evening, presses
 from bridge.simulator.inspection import Judging, Settling, Verdict, judge, judgings, summed_up
 from bridge.simulator.life import Doing, Life, Snag, Stretch
 from bridge.simulator.pixels import Glow
@@ -40,8 +40,8 @@ def test_a_span_is_judged_once_settled_and_before_it_ends() -> None:
     assert of_frame([]) == [
         (1000, "filling", 0),
         (5800, "filling", 4800),
-        (7300, "feed-me", 6300),
-        (11_000, "not-known", 10_000),
+        (7000, "feed-me, new", 6000),
+        (11_800, "feed-me, new", 10_800),
     ]
 
 
@@ -62,10 +62,11 @@ def test_the_evening_judges_every_scene_on_the_way() -> None:
     """Each of the legend, and the truth at its end for every segment."""
     printers = evening(60)
     lives = {one.name: one.life for one in (printers.kestrel, printers.plover, printers.heron)}
-    found = judgings(lives, 60_000, SETTLING, [])
+    found = judgings(lives, 60_000, SETTLING, [], presses(60))
     assert {one.scene for one in found} == {
         *("dark", "warm", "ready", "filling", "not-known"),
-        *("fetch-me", "clear-me", "see-me", "feed-me", "trouble"),
+        *("fetch-me", "clear-me", "look-in", "feed-me", "trouble"),
+        *("feed-me, new", "trouble, new"),
     }
     last = {one.segment.name: one.at_ms for one in found}
     assert set(last.values()) == {59_800}
@@ -77,9 +78,9 @@ FEED_ME, GREEN, TROUGH = bytes((34, 77, 204)), bytes((0, 106, 58)), bytes((0, 22
 @pytest.mark.parametrize(
     ("at_ms", "glow", "shows", "right"),
     [
-        (7300, Glow(FEED_ME * 120, 1600), "feed-me", True),
-        (7300, Glow(FEED_ME * 120), "none of the scenes (#224dcc)", False),
-        (7300, Glow(bytes((25, 58, 153)) * 120), "fetch-me", False),
+        (7000, Glow(FEED_ME * 120, 600), "feed-me, new", True),
+        (7000, Glow(FEED_ME * 120), "none of the scenes (#224dcc)", False),
+        (7000, Glow(bytes((25, 58, 153)) * 120), "fetch-me", False),
         (5800, Glow(GREEN * 50 + TROUGH * 70), "filling", True),
         (5800, Glow(GREEN * 30 + TROUGH * 90), "filling", False),
     ],

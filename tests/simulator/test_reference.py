@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.simulator.life import Closed, Condition, Doing, Snag
-from bridge.simulator.reference import LOOKS, Look, Shows, differs, recognised, scene_for
+from bridge.simulator.life import Closed, Condition, Doing, Life, Snag, Stretch
+from bridge.simulator.reference import (
+    LOOKS,
+    Look,
+    Press,
+    Shows,
+    Waiting,
+    differs,
+    recognised,
+    scenes_over,
+)
 
 PIXELS = 12
 GREEN, TROUGH = (0, 106, 58), (0, 22, 16)
@@ -23,11 +32,11 @@ def condition(doing: Doing, snag: Snag | None = None, closed: Closed | None = No
         ("kestrel", condition(Doing.RESTING), "ready"),
         ("kestrel", condition(Doing.WARMING), "filling"),
         ("kestrel", condition(Doing.WORKING), "filling"),
-        ("kestrel", condition(Doing.HELD), "see-me"),
-        ("kestrel", condition(Doing.SNAGGED, Snag.SPOOL), "feed-me"),
-        ("plover", condition(Doing.SNAGGED, Snag.FEED), "trouble"),
-        ("plover", condition(Doing.SNAGGED, Snag.LID), "trouble"),
-        ("heron", condition(Doing.SNAGGED, Snag.SPOOL), "see-me"),
+        ("kestrel", condition(Doing.HELD), "look-in"),
+        ("kestrel", condition(Doing.SNAGGED, Snag.SPOOL), "feed-me, new"),
+        ("plover", condition(Doing.SNAGGED, Snag.FEED), "trouble, new"),
+        ("plover", condition(Doing.SNAGGED, Snag.LID), "trouble, new"),
+        ("heron", condition(Doing.SNAGGED, Snag.SPOOL), "look-in"),
         ("kestrel", condition(Doing.RESTING, closed=Closed.SOUND), "fetch-me"),
         ("kestrel", condition(Doing.RESTING, closed=Closed.SPOILED), "clear-me"),
         ("heron", condition(Doing.RESTING, closed=Closed.CALLED_OFF), "clear-me"),
@@ -35,7 +44,36 @@ def condition(doing: Doing, snag: Snag | None = None, closed: Closed | None = No
 )
 def test_a_condition_asks_for_a_scene(printer: str, now: Condition, scene: str) -> None:
     """One scene for each condition; without reasons never one that needs them."""
-    assert scene_for(printer, now) == scene
+    assert Waiting(printer).scene(now) == scene
+
+
+def test_what_nobody_acknowledged_outlives_its_cause() -> None:
+    """Acknowledged, it goes with it; a finished part waits until somebody takes it, or goes on."""
+    life = Life(
+        [
+            Stretch(Doing.WORKING, 1000),
+            Stretch(Doing.SNAGGED, 1000, snag=Snag.SPOOL),
+            Stretch(Doing.WORKING, 2000),
+            Stretch(Doing.SNAGGED, 2000, snag=Snag.LID),
+            Stretch(Doing.WORKING, 1000, reaches=1.0),
+            Stretch(Doing.RESTING, 1000, closed=Closed.SOUND),
+            Stretch(Doing.RESTING, 2000),
+            Stretch(Doing.WORKING, 1000),
+        ]
+    )
+    presses = [Press(3000, "lathe"), Press(5000, "lathe"), Press(9000, "bench")]
+    assert scenes_over("kestrel", life, presses, 20_000) == [
+        (0, "filling"),
+        (1000, "feed-me, new"),
+        (3000, "filling"),
+        (4000, "trouble, new"),
+        (5000, "trouble"),
+        (6000, "filling"),
+        (7000, "fetch-me"),
+        (9000, "ready"),
+        (10_000, "filling"),
+    ]
+    assert scenes_over("kestrel", life, [], 20_000)[-1] == (4000, "trouble, new")
 
 
 def still(*pixels: tuple[int, int, int]) -> bytes:
@@ -90,6 +128,7 @@ WRONG = [
     ("filling", bytes(PIXELS * 3)),
     ("feed-me", BLUE * PIXELS),
     ("feed-me", WEAK_BLUE * PIXELS),
+    ("trouble, new", still(*[(255, 42, 26)] * PIXELS)),
 ]
 
 
@@ -110,8 +149,10 @@ def test_wrong_pixels_are_told(scene: str, frame: bytes) -> None:
         ("feed-me", BLUE, bytes((30, 70, 190)), 1600, False),
         ("feed-me", bytes((204, 141, 0)), bytes((51, 35, 0)), 1600, False),
         ("see-me", bytes((204, 141, 0)), bytes((51, 35, 0)), 1600, True),
-        ("trouble", bytes((255, 42, 26)), bytes((64, 11, 7)), 500, True),
-        ("trouble", bytes((255, 42, 26)), bytes((64, 11, 7)), 1600, False),
+        ("feed-me, new", BLUE, WEAK_BLUE, 1600, False),
+        ("trouble, new", bytes((255, 42, 26)), bytes((64, 11, 7)), 500, True),
+        ("trouble, new", bytes((255, 42, 26)), bytes((64, 11, 7)), 1600, False),
+        ("trouble", bytes((255, 42, 26)), bytes((64, 11, 7)), 500, False),
         ("fetch-me", bytes((25, 58, 153)), bytes((6, 14, 38)), 500, False),
     ],
 )

@@ -6,9 +6,20 @@ import asyncio
 
 import aiohttp
 import pytest
+from paho.mqtt.client import Client
+from paho.mqtt.enums import CallbackAPIVersion
 
 from bridge.simulator.brokers import mosquitto_path, start_broker
-from bridge.simulator.evening import LOST_WRITES, REFUSED_REQUESTS, Mishap, controllers, evening
+from bridge.simulator.evening import (
+    BUTTONS,
+    LOST_WRITES,
+    PRESSED,
+    REFUSED_REQUESTS,
+    Mishap,
+    controllers,
+    evening,
+)
+from bridge.simulator.reference import Press
 from bridge.simulator.stage import Stage, StageClock, running_ms
 
 
@@ -58,4 +69,32 @@ async def test_everything_is_up_inside_and_gone_after() -> None:
             with pytest.raises(aiohttp.ClientConnectorError):
                 await client.get(url)
     finally:
+        broker.stop()
+
+
+@pytest.mark.asyncio
+async def test_buttons_speak_at_their_time() -> None:
+    """One message each, on a topic of its own, in order."""
+    broker = start_broker(mosquitto_path())
+    clock = StageClock()
+    loop, heard = asyncio.get_running_loop(), asyncio.Queue[tuple[str, bytes]]()
+    subscribed = asyncio.Event()
+    client = Client(CallbackAPIVersion.VERSION2)
+    client.on_message = lambda _client, _data, message: loop.call_soon_threadsafe(
+        heard.put_nowait, (message.topic, message.payload)
+    )
+    client.on_subscribe = lambda *_: loop.call_soon_threadsafe(subscribed.set)
+    try:
+        client.connect("127.0.0.1", broker.port)
+        client.loop_start()
+        client.subscribe("alder/+/button", 1)
+        await asyncio.wait_for(subscribed.wait(), 5)
+        stage = Stage(evening(60), {}, broker.port, clock)
+        clock.rise()
+        await asyncio.wait_for(stage.press([Press(20, "bench"), Press(10, "lathe")]), 5)
+        said = [await asyncio.wait_for(heard.get(), 5) for _ in range(2)]
+        assert said == [(BUTTONS[name], PRESSED.encode()) for name in ("lathe", "bench")]
+    finally:
+        client.disconnect()
+        client.loop_stop()
         broker.stop()
