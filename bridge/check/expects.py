@@ -7,7 +7,9 @@ from typing import Final
 
 from bridge.check.finding import Finding, Kind, about_table
 from bridge.check.words import given_words
+from bridge.facts.memory import OWN_REASONS
 from bridge.facts.values import Facts, FactValue, Reasons, Unknown, Why
+from bridge.facts.vocabulary import BRIDGE_PREFIX
 from bridge.rules.alarm_states import State
 from bridge.rules.decision import Decision, decide
 from bridge.rules.table import ALARM_PREFIX, LASTING_PREFIX, PROMPT_PREFIX, Expect, Table
@@ -32,6 +34,9 @@ def situation(table: Table, case: Expect) -> Facts:
         facts["stale"] = True
     facts.update(case.given)
     reasons = facts["reasons"]
+    known = reasons.known if isinstance(reasons, Reasons) else ()
+    own = (each for each in known if each.keyword.startswith(BRIDGE_PREFIX))
+    facts[OWN_REASONS] = Reasons(tuple(own))
     if facts["link"] == "down" and isinstance(reasons, Reasons):
         facts["reasons"] = Reasons(reasons.known, _NO_LINK)
     return facts

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from bridge.engine.site import Site
-from bridge.facts.memory import REASONS
+from bridge.facts.memory import OWN_REASONS
 from bridge.facts.reader import Reader
 from bridge.rules.alarm import Alarm, Prompt
-from bridge.rules.conditions import Condition
+from bridge.rules.conditions import Condition, SeverityAtLeast
 from bridge.rules.decision import ALWAYS_OFFERED
 from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
 
@@ -17,6 +17,7 @@ _MADE_OF = {
     "time-in-state": ("state",),
     "time-unchanged": ("progress",),
     "last-job": ("job",),
+    OWN_REASONS: ("state", "job"),
 }
 
 
@@ -45,10 +46,11 @@ def remembered(reader: Reader) -> frozenset[str]:
 
 def applies(raised: Alarm | Prompt, reader: Reader) -> bool:
     """Whether a printer with this reader can ever raise it."""
-    own = remembered(reader) | reader.offers
-    if {"state", "job"} & reader.offers:
-        own |= {REASONS}  # the bridge's own, whatever the reader says of the printer's
-    return not own.isdisjoint(facts_of(raised.when))
+    if not (remembered(reader) | reader.offers).isdisjoint(facts_of(raised.when)):
+        return True
+    # What the bridge finds itself is as severe as what a printer says.
+    has_own = OWN_REASONS in remembered(reader)
+    return has_own and any(isinstance(each, SeverityAtLeast) for each in raised.when)
 
 
 def facts_of(conditions: Iterable[Condition]) -> frozenset[str]:

@@ -38,8 +38,10 @@ LAST_JOB: Final = "last-job"
 TIME_IN_STATE: Final = "time-in-state"
 TIME_UNCHANGED: Final = "time-unchanged"
 REASONS: Final = "reasons"
+#: The reasons that the bridge finds itself, beside being among the printer's: always all known.
+OWN_REASONS: Final = "own reasons"
 #: What ``Memory.facts`` holds; over the printer's own facts, ``reasons`` included.
-REMEMBERED: Final = frozenset({LAST_JOB, TIME_IN_STATE, TIME_UNCHANGED, REASONS})
+REMEMBERED: Final = frozenset({LAST_JOB, TIME_IN_STATE, TIME_UNCHANGED, REASONS, OWN_REASONS})
 #: The facts of a printer that its memory must be told of.
 REMEMBERS: Final = frozenset({"link", "state", "job", "job-name", "progress", REASONS})
 
@@ -310,6 +312,7 @@ class Memory:
             TIME_IN_STATE: _since(self._state_since, self._raw.get("state"), now),
             TIME_UNCHANGED: self._unchanged_fact(now),
             REASONS: self._reasons_fact(),
+            OWN_REASONS: Reasons(tuple(sorted(self.own_reasons))),
         }
         changed = frozenset(name for name, value in facts.items() if self.facts.get(name) != value)
         self.facts.update(facts)

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Final
 
+from bridge.facts.memory import OWN_REASONS, REASONS
 from bridge.facts.reader import Interval
 from bridge.facts.reasons import ReasonError, is_known_keyword, parse_reason, split_severity
 from bridge.facts.values import FactValue, Reasons, Severity, Unknown, Why
-from bridge.facts.vocabulary import SITE_PREFIX, UNKNOWN_WORD, FactName, Kind, fact_named
+from bridge.facts.vocabulary import (
+    BRIDGE_PREFIX,
+    SITE_PREFIX,
+    UNKNOWN_WORD,
+    FactName,
+    Kind,
+    fact_named,
+)
 from bridge.rules.conditions import (
     Condition,
     Keyword,
@@ -234,9 +242,15 @@ def _of_reasons(test: object, spot: Spot) -> Iterator[Condition]:
             keywords = [keyword_of(word, spot.at(how, index)) for index, word in enumerate(words)]
             known = tuple(keyword for keyword in keywords if keyword)
             if len(known) == len(words):
-                yield ReasonsHave(how, known)
+                yield ReasonsHave(how, known, _reasons_meant(known))
     if test.severity is not None:
         yield from _of_severity(test.severity.at_least, spot.at("severity", "at_least"))
+
+
+def _reasons_meant(keywords: Iterable[Keyword]) -> str:
+    """The bridge's own reasons are known even of a printer that never gives any."""
+    own = all(each.keyword.startswith(BRIDGE_PREFIX) for each in keywords)
+    return OWN_REASONS if own else REASONS
 
 
 def _of_severity(word: str, spot: Spot) -> Iterator[Condition]:

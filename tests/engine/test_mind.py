@@ -8,6 +8,7 @@ import pytest
 
 from bridge.engine.mind import Machine, Mind
 from bridge.engine.site import Site
+from bridge.facts.memory import OWN_REASONS
 from bridge.facts.moment import Moment
 from bridge.facts.reader import Interval
 from bridge.facts.values import Facts, FactValue, Reason, Reasons, Severity, Unknown, Why
@@ -161,7 +162,7 @@ def test_an_alarm_on_the_bridges_own_reasons_needs_no_reasons_of_the_reader(keyw
     there = replace(
         there,
         printers={"kestrel": replace(kestrel, reader=mute)},
-        alarms={"lost": alarm("lost", has(keyword))},
+        alarms={"lost": alarm("lost", replace(has(keyword), fact=OWN_REASONS))},
     )
     assert "lost" in Head(there).mind.alarms
     assert "reasons" not in Head(there).mind.offered

@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.facts.memory import REMEMBERED, STALLED, VANISHED, Memory, MemoryRecord, Remembered
+from bridge.facts.memory import (
+    OWN_REASONS,
+    REMEMBERED,
+    STALLED,
+    VANISHED,
+    Memory,
+    MemoryRecord,
+    Remembered,
+)
 from bridge.facts.moment import Moment
 from bridge.facts.reasons import parse_reason
 from bridge.facts.values import Facts, FactValue, Reasons, Severity, Unknown, Why
@@ -65,11 +73,26 @@ def fact(memory: Memory, name: str) -> FactValue:
 
 
 def test_at_first() -> None:
-    """Nothing was offered yet."""
+    """Nothing was offered yet, and the bridge found nothing itself."""
     memory = Memory("kestrel")
     assert set(memory.facts) == REMEMBERED
+    own = memory.facts.pop(OWN_REASONS)
+    assert own == Reasons(())
     assert all(value == Unknown(Why.NOT_OFFERED) for value in memory.facts.values())
     assert memory.deadline() is None
+
+
+def test_its_own_reasons_are_all_known_of_a_printer_that_gives_none() -> None:
+    """So that an alarm on a vanished job can return, whatever else may be wrong."""
+    memory = Memory("kestrel")
+    silent = Unknown(Why.NOT_OFFERED)
+    memory.judge({**AT_63, "reasons": silent}, at(0))
+    memory.judge({**CUT, "reasons": silent}, at(100))
+    assert memory.facts[OWN_REASONS] == Reasons((VANISHED,))
+    assert memory.facts["reasons"] == Reasons((VANISHED,), silent)
+    memory.judge({**AT_63, "progress": 0.01, "job-name": "keel", "reasons": silent}, at(200))
+    assert memory.facts[OWN_REASONS] == Reasons(())
+    assert memory.facts["reasons"] == silent
 
 
 @pytest.mark.parametrize("outcome", ["completed", "canceled", "aborted"])
@@ -343,7 +366,7 @@ def test_it_keeps_no_hold_of_what_it_was_told() -> None:
     memory = Memory("kestrel")
     memory.judge(live, at(0))
     live["progress"] = 0.7
-    assert memory.settle(at(30 * MINUTE_MS)).changed == {"reasons"}
+    assert memory.settle(at(30 * MINUTE_MS)).changed == {"reasons", OWN_REASONS}
     assert memory.own_reasons == (STALLED,)
 
 

@@ -101,9 +101,9 @@ def axis_of(
     return Axis(fact, tuple(atoms), tuple(begin for begin, _ in numbers), counts=counts)
 
 
-def reasons_axis(fact: str, *, counts: bool = True) -> Axis:
+def reasons_axis(fact: str, *, counts: bool = True, may_be_more: bool = True) -> Axis:
     """Whether the reasons are all known."""
-    return Axis(fact, (True, LOST), reasons=True, counts=counts)
+    return Axis(fact, (True, LOST) if may_be_more else (True,), reasons=True, counts=counts)
 
 
 def _words(values: Values, conditions: Iterable[Condition]) -> list[str]:

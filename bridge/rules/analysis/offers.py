@@ -15,6 +15,7 @@ from typing import Final
 from bridge.facts.evaluation import rules_of
 from bridge.facts.memory import (
     LAST_JOB,
+    OWN_REASONS,
     REASONS,
     STALLED,
     TIME_IN_STATE,
@@ -117,7 +118,8 @@ _ANYTHING: Final = Values(any_text=True, numbers=(-math.inf, math.inf), truths=T
 def offer_of(reader: Reader, raised: Iterable[Alarm | Prompt] = ()) -> Offer:
     """What this reader can give, what the bridge remembers of it, and how these alarms stand.
 
-    ``raised`` are the alarms and prompts of which every fact is offered.
+    ``raised`` are the alarms and prompts that it may raise; of those that need a fact which is not
+    offered nobody waits to know how they stand.
     """
     rules = rules_of(reader)
     values = {name: _values_of(rule, _named(name)) for name, rule in rules.items()}
@@ -125,14 +127,20 @@ def offer_of(reader: Reader, raised: Iterable[Alarm | Prompt] = ()) -> Offer:
     own = Values(reasons=_own_reasons(rules))
     heard = values.get(REASONS)
     values[REASONS] = own if heard is None else heard.together(own)
+    values[OWN_REASONS] = Values(reasons=own.reasons, unknown=False)
     uncounted = {LOCAL_TIME, *([] if heard else [REASONS])}
     values.setdefault(_LINK, Values(("up",)))
     values[STALE.name] = _TRUTH
     for each in raised:
+        facts = {condition.fact for condition in each.when}
+        if not facts <= values.keys() | {LOCAL_TIME}:
+            continue
         prefix = ALARM_PREFIX if isinstance(each, Alarm) else PROMPT_PREFIX
         symbols = symbols_of(each.sequence) if isinstance(each, Alarm) else PROMPT_SYMBOLS
         unknown = any(_can_be_unknown(values, condition) for condition in each.when)
         values[f"{prefix}{each.name}"] = Values(symbols, unknown=unknown)
+        if facts & uncounted:
+            uncounted.add(f"{prefix}{each.name}")
     worlds = _worlds(reader, rules, () if heard else (REASONS,))
     return Offer(reader.name, values, worlds, frozenset(uncounted))
 
@@ -175,6 +183,8 @@ def _any_values(name: str) -> Values:
         return Values(ALARM_SYMBOLS)
     if name.startswith(PROMPT_PREFIX):
         return Values(PROMPT_SYMBOLS)
+    if name == OWN_REASONS:
+        return Values(reasons=frozenset({VANISHED, STALLED}), unknown=False)
     return TIME_OF_DAY if name == LOCAL_TIME else _all_of(_named(name))
 
 
@@ -236,7 +246,7 @@ def _reasons_of(alternative: Alternative) -> Values:
 def reasons_offered(offer: Offer, named: AbstractSet[str]) -> set[Reason]:
     """Every reason that it can give; of all there are, those named and one for the others."""
     values = offer.values.get(REASONS, Values())
-    found = set(values.reasons)
+    found = set(values.reasons | offer.values.get(OWN_REASONS, Values()).reasons)
     if values.any_reason:
         for keyword in (*sorted(named), other_keyword(named)):
             found.update(every_reason(keyword))

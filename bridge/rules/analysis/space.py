@@ -82,7 +82,7 @@ class Space:
     def _axis(self, fact: str, conditions: Sequence[Condition]) -> Axis:
         counts = fact in self.offered
         if _is_of_reasons(conditions):
-            return reasons_axis(fact, counts=counts)
+            return reasons_axis(fact, counts=counts, may_be_more=self._values[fact].unknown)
         return axis_of(fact, self._values[fact], conditions, counts=counts)
 
     @property

@@ -122,7 +122,7 @@ def test_a_unit_does_not_widen_what_a_fact_can_be() -> None:
 def test_parts_of_forms_count() -> None:
     """A part that bears a fact's name gives the fact."""
     made = offer(rule("state", WORDS), forms=(Form("side", "{layer} of {layers}"),))
-    assert made.facts - TIMES == {"state", "layer", "layers", "link", "stale"}
+    assert made.facts - TIMES == {"state", "layer", "layers", "link", "stale", "own reasons"}
 
 
 def test_what_is_bound_to_the_required_message_is_lost_with_it() -> None:
