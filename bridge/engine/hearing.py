@@ -19,7 +19,7 @@ from bridge.facts.moment import Moment
 from bridge.facts.printer import HeardResult, PrinterFacts
 from bridge.facts.topics import matches
 from bridge.facts.values import Facts, FactValue, Reasons, Unknown, Why
-from bridge.facts.words import MOST_WORDS
+from bridge.facts.words import MOST_WORDS, WordsRecord
 
 #: How a source stands: up, else why it is not.
 UP: Final = ""
@@ -45,6 +45,7 @@ _UNFIT: Final = {
     Why.UNMAPPED: "words without a mapping",
     Why.WRONG_TYPE: "values of another kind",
     Why.OUT_OF_RANGE: "values out of range",
+    Why.ABSENT: "messages without a state",
 }
 #: Facts that no rule waits for are taken into the memory this often at most.
 REMEMBER_EVERY_MS: Final = 1000
@@ -96,6 +97,7 @@ class Hearing:
             for printer in site.printers.values()
             for asking in printer.asks
         }
+        self._words_new: set[str] = set()
         self._words_told: dict[str, set[tuple[str, str]]] = {name: set() for name in self.printers}
         self._unfit: dict[tuple[str, str], Unknown] = {}
         self._unfit_told: dict[str, set[tuple[str, str]]] = {name: set() for name in self.printers}
@@ -170,8 +172,9 @@ class Hearing:
         self._schedule_poll(event.address, now.ms)
         if self._poll_failures.get(event.address) != event.why:
             self._poll_failures[event.address] = event.why
-            fields = {"address": event.address, "why": event.why}
-            self._emit(Note("warning", "printer does not answer its poll", fields))
+            printers = ", ".join(self._listeners[event.address])
+            fields = {"printer": printers, "address": event.address, "why": event.why}
+            self._emit(Note("warning", "printer gives no usable answer", fields))
 
     def whole(self, name: str, now: Moment) -> Facts:
         """Every fact of a printer as it is now, the ones that no rule waits for included."""
@@ -216,11 +219,31 @@ class Hearing:
         if asking.every_ms is not None:
             self._agenda.set("ask", key, now_ms + asking.every_ms)
 
+    def restore_words(self, record: WordsRecord, now: Moment) -> None:
+        """Words of an earlier start; they were told when they were met."""
+        printer = self.printers.get(record.printer)
+        if printer is not None:
+            printer.restore_words(record, now)
+            self._words_told[printer.name].update(printer.words)
+
+    def new_words(self, printer: str, now: Moment) -> WordsRecord | None:
+        """All words of a printer, where one is new since this was last asked."""
+        if printer not in self._words_new:
+            return None
+        self._words_new.discard(printer)
+        return self.printers[printer].words_record(now)
+
+    def all_words(self, now: Moment) -> list[WordsRecord]:
+        """The words of every printer that has said one."""
+        return [each.words_record(now) for each in self.printers.values() if each.words]
+
     def _poll_answered(self, address: str) -> None:
         if address in self._polls:
             self._polls[address].heard()
         if self._poll_failures.pop(address, None) is not None:
-            self._emit(Note("info", "printer answers its poll again", {"address": address}))
+            printers = ", ".join(self._listeners[address])
+            fields = {"printer": printers, "address": address}
+            self._emit(Note("info", "printer answers again", fields))
 
     def _working(self, endpoint: str) -> bool:
         # Not knowing counts as working: a poll too many costs less than a fault seen late.
@@ -252,12 +275,13 @@ class Hearing:
             # Whoever says ever new words has been told on often enough.
             if (fact, word) not in told and len(told) < MOST_WORDS:
                 told.add((fact, word))
+                self._words_new.add(printer.name)
                 fields = {"printer": printer.name, "fact": fact, "word": word}
                 self._emit(Note("warning", "word without a mapping, taken as unknown", fields))
 
     def _judge(self, printer: str, facts: Facts, names: Iterable[str]) -> None:
         """Count each value that a fact cannot be; the same one in a row is one."""
-        met = {fact: why for fact in names if (why := _unfit(facts[fact])) is not None}
+        met = {fact: why for fact in names if (why := _unfit(fact, facts[fact])) is not None}
         if self._unfit:
             for fact in set(names) - met.keys():
                 self._unfit.pop((printer, fact), None)
@@ -296,15 +320,19 @@ class Hearing:
                 "message": route.message,
                 "address": address,
                 "why": result.taken.value,
-                "detail": result.detail,
             }
+            if result.detail:
+                fields["detail"] = result.detail
             self._emit(Note("warning", "message not taken", fields))
 
 
-def _unfit(value: FactValue) -> Unknown | None:
+def _unfit(fact: str, value: FactValue) -> Unknown | None:
     """Why a value that was read could not be taken, or ``None``."""
     why = value.open_because if isinstance(value, Reasons) else value
-    return why if isinstance(why, Unknown) and why.why in _UNFIT else None
+    if not isinstance(why, Unknown) or why.why not in _UNFIT:
+        return None
+    # Much may be absent from a good message; the state from none.
+    return why if why.why is not Why.ABSENT or fact == "state" else None
 
 
 def _too_large(size: int) -> Refusal:

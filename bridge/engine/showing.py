@@ -95,12 +95,15 @@ class Showing:
             noticed = self.controllers[name].answered(
                 event.status, event.body, event.retry_after_ms, now.ms
             )
+            if self.controllers[name].attempt:
+                self.counts["answers of no use"] += 1
             self._tell(name, noticed)
 
     def unanswered(self, event: Unanswered, now: Moment) -> None:
         """A controller did not answer."""
         name = self._controller_of.pop(event.request, None)
         if name is not None:
+            self.counts["requests unanswered"] += 1
             maybe = event.fate is Fate.MAYBE_APPLIED
             noticed = self.controllers[name].unanswered(
                 maybe_applied=maybe, why=event.why, now_ms=now.ms
@@ -110,6 +113,7 @@ class Showing:
     def _tell(self, controller: str, noticed: list[Noticed]) -> None:
         self.touched.add(controller)
         for each in noticed:
+            self.counts[each.remark.value] += 1
             fields: dict[str, Scalar] = {"controller": controller}
             if each.segment:
                 fields["segment"] = each.segment

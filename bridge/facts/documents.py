@@ -53,6 +53,7 @@ class MessageState:
 
     __slots__ = (
         "_means_empty",
+        "_no_full",
         "_only",
         "_zone",
         "by_address",
@@ -91,6 +92,7 @@ class MessageState:
         #: An empty payload is a text of this message that its reader knows.
         self._means_empty = means_empty
         values = () if message.only is None else message.only.values
+        self._no_full = f"nothing at {message.full.text}" if message.full is not None else ""
         self._only = set_of(values, only_text=message.kind == "text")
 
     def all_held(self) -> list[Held]:
@@ -206,11 +208,13 @@ class MessageState:
         if self.message.joins == "patch" and not self._is_full(document):
             if not held.is_held:
                 held.why = Why.NOT_FULL if held.why is Why.NOT_HEARD else held.why
-                return Outcome(Taken.PATCH_BEFORE_FULL, freshness=True)
+                return Outcome(Taken.PATCH_BEFORE_FULL, self._no_full, freshness=True)
             document = merge_patch(held.document, document)
             if not self._is_full(document):
                 held.drop(Why.NOT_FULL)
-                return Outcome(Taken.NOT_FULL_ANY_MORE, document=True, freshness=True)
+                return Outcome(
+                    Taken.NOT_FULL_ANY_MORE, self._no_full, document=True, freshness=True
+                )
             if held.grown > MOST_BYTES and not _still_small(held, document):
                 held.drop(Why.UNREADABLE)
                 return Outcome(Taken.TOO_LARGE, "patched", document=True, freshness=True)

@@ -23,7 +23,7 @@ class Remark(Enum):
     REFUSING = "controller refuses"
     BACK = "controller answers again"
     RESTARTED = "controller restarted, showing everything again"
-    STRANGER = "another controller answers at this address"
+    STRANGER = "what answers is not the controller that the site names"
     DRIFTED = "segment showed something else, corrected"
     DISAGREES = "segment does not keep what it is told"
     MISREAD = "read-back could not be understood"

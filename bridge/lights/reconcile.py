@@ -372,7 +372,8 @@ class Reconciler:
             if self._identity is not None:
                 return self._stranger(f"its answer could not be understood: {said}", now_ms)
         elif self._identity is not None and said.identity != self._identity:
-            return self._stranger(f"it says {said.identity!r}, expected {self._identity!r}", now_ms)
+            says = "does not say who it is" if said.identity is None else f"says {said.identity!r}"
+            return self._stranger(f"it {says}, expected {self._identity!r}", now_ms)
         elif said.pixels is not None and said.pixels < self._pixels:
             return self._stranger(
                 f"it has {said.pixels} pixels, the site says {self._pixels}", now_ms

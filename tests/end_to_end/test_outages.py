@@ -113,7 +113,7 @@ async def test_a_printer_that_falls_silent_is_no_longer_believed(room: Room) -> 
         assert 2 < took < 4 + PROMPT_S
         # Its first line of the kind is from the start.
         await until(lambda: shelf("rule=silent") == 2, "the shelf not known", bridge)
-        assert len(bridge.lines("printer does not answer its poll")) == 1
+        assert len(bridge.lines("printer gives no usable answer")) == 1
         room.page = page
-        await bridge.says("printer answers its poll again")
+        await bridge.says("printer answers again")
         await until(lambda: shelf("rule=idle") == 2, "the shelf known again", bridge)

@@ -6,10 +6,19 @@ from itertools import pairwise
 
 import pytest
 
-from bridge.engine.actions import Ask, Poll
-from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, SourceLost, SourceUp, TooLarge
+from bridge.engine.actions import Ask, Poll, Record
+from bridge.engine.events import (
+    HTTP_SOURCE,
+    Heard,
+    PollFailed,
+    SourceLost,
+    SourceUp,
+    Stopping,
+    TooLarge,
+)
 from bridge.engine.hearing import TROUBLES_KEPT
-from bridge.facts.words import MOST_WORDS
+from bridge.facts.words import MOST_WORDS, WordsRecord
+from tests.engine.evening import Evening
 from tests.engine.workroom import FRESH_MS, PAGE, REPLY_MS, SHED, TOPIC, World, heard, kinds, said
 
 WORKING_MS, RESTING_MS = 5000, 20_000
@@ -69,13 +78,14 @@ def test_a_failed_poll_is_told_once_until_it_is_answered_again() -> None:
         world.run_for(40_000)
     world.feed(Heard(HTTP_SOURCE, PAGE, said()))
     world.feed(PollFailed(PAGE, "status 500"))
-    failed, again = "printer does not answer its poll", "printer answers its poll again"
+    failed, again = "printer gives no usable answer", "printer answers again"
     assert [note["why"] for note in world.notes(failed)] == [
         "connection refused",
         "status 500",
         "status 500",
     ]
-    assert world.notes(again) == [{"address": PAGE}]
+    assert world.notes(again) == [{"printer": "plover", "address": PAGE}]
+    assert {note["printer"] for note in world.notes(failed)} == {"plover"}
     assert world.core.view().counts["polls failed"] == 4
 
 
@@ -237,6 +247,19 @@ def test_a_value_that_a_fact_cannot_be_is_told_once_and_counted(
     assert world.core.view().counts[counted] == 2
 
 
+@pytest.mark.parametrize("body", [b"[1]", b"7", b"null", b'"aside"', b"{}"])
+def test_a_message_without_a_state_is_told_once_and_counted(body: bytes) -> None:
+    """A page of another kind can be read, and nothing that is looked for is in it."""
+    world = World().begin()
+    for each in (body, body, said(doing="aside"), body):
+        world.feed(heard(each))
+    told = world.notes("value not taken, its fact is unknown")
+    (note,) = (note for note in told if note["fact"] == "state")
+    assert note["printer"] == "kestrel"
+    assert (note["why"], note["detail"]) == ("the place is not in the message", "page /doing")
+    assert world.core.view().counts["messages without a state"] == 2
+
+
 def test_a_number_that_drifts_out_of_its_range_does_not_fill_the_log() -> None:
     """One line for all of them; each is counted."""
     world = World().begin()
@@ -331,3 +354,36 @@ def test_the_whole_page_is_asked_for_unless_it_is_held() -> None:
     polls = [poll for _, poll in world.actions if isinstance(poll, Poll)]
     assert [poll.whole for poll in polls] == [True] + [False] * (len(polls) - 1)
     assert len(polls) > 1
+
+
+def _words(evening: Evening) -> list[tuple[str, int]]:
+    return [(word.word, word.count) for word in evening.core.view().printers["kestrel"].words]
+
+
+def test_words_wait_across_starts() -> None:
+    """Kept once a word is new, not with each message; told once, and counted on."""
+    evening = Evening().begin()
+    for doing in ("adrift", "aside", "adrift", "aground", "adrift"):
+        evening.say(doing=doing)
+    evening.run_for(5_000)
+    records = [
+        action.what
+        for _, action in evening.actions
+        if isinstance(action, Record) and isinstance(action.what, WordsRecord)
+    ]
+    assert len(records) == 1
+    again = evening.again(after_ms=3_600_000)
+    assert _words(again) == [("aground", 1), ("adrift", 3)]
+    again.say(doing="adrift")
+    assert _words(again) == [("aground", 1), ("adrift", 4)]
+    assert again.notes("word without a mapping, taken as unknown") == []
+
+
+def test_how_often_is_kept_at_the_end() -> None:
+    """What was met since the last record is in the one of the stop."""
+    evening = Evening().begin()
+    evening.say(doing="adrift").run_for(5_000)
+    evening.say(doing="aside").say(doing="adrift")
+    evening.feed(Stopping())
+    evening.run_for(5_000)
+    assert _words(evening.again()) == [("adrift", 2)]

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 from bridge.engine.actions import Note, Request
 from bridge.engine.core import Core
-from bridge.engine.events import Settings, Started
+from bridge.engine.events import Due, Fate, Settings, Started, Unanswered
 from bridge.lights.desire import Kept
+from bridge.lights.dialect.dialect import Prepared
 from bridge.lights.segment import Standing
 from tests.engine.workroom import FRESH_MS, World, heard, kinds, moment, said, workroom
-from tests.lights.board import PEGS
+from tests.lights.board import PEGS, Board
 
 
 def decisions(world: World) -> int:
@@ -89,3 +90,37 @@ def test_the_view_says_what_is_shown_why_and_how_sure_that_is() -> None:
     assert shown.since_ms == 9000
     world.run_for(FRESH_MS - 1)
     assert world.core.view().segments["s1"].standing is Standing.CONFIRMED
+
+
+class Failing(Board):
+    """A board that answers everything with an error."""
+
+    def perform(self, request: Prepared, now_ms: int) -> tuple[int, bytes]:
+        """Answer."""
+        del request, now_ms
+        return 500, b""
+
+
+def test_what_goes_wrong_with_controllers_is_counted() -> None:
+    """Every answer of no use, every one that did not come, and what a person was told of them."""
+    world = World(board=Failing()).begin()
+    world.run_for(10_000)
+    counts = world.core.view().counts
+    assert counts["answers of no use"] == counts["requests"] > 3
+    assert counts["controller refuses"] == 1
+
+
+def test_a_request_that_is_not_answered_is_counted() -> None:
+    """Each of them; an answer to what nobody asked is not."""
+    core = Core()
+    core.handle(Started("seed"), moment(0))
+    core.handle(Settings(workroom(), "digest"), moment(0))
+    actions = core.handle(Due(), moment(2000))
+    requests = [each for each in actions if isinstance(each, Request)]
+    assert requests
+    for request in requests:
+        core.handle(Unanswered(request.number, Fate.NEVER_LEFT, "connection refused"), moment(2010))
+    core.handle(Unanswered(9999, Fate.NEVER_LEFT, "connection refused"), moment(2010))
+    counts = core.view().counts
+    assert counts["requests unanswered"] == len(requests)
+    assert counts["controller does not answer"] == 1

@@ -180,6 +180,7 @@ def test_patches_wait_for_a_whole_document() -> None:
     state = _state(PATCHED)
     outcome, held = _take(state, {"m": 1})
     assert (outcome.taken, held.why) == (Taken.PATCH_BEFORE_FULL, Why.NOT_FULL)
+    assert outcome.detail == "nothing at /whole"
     _take(state, {"whole": 1, "m": 2, "n": {"a": 1, "b": 2}})
     _take(state, {"n": {"a": None, "c": 3}}, 20_000)
     assert held.document == {"whole": 1, "m": 2, "n": {"b": 2, "c": 3}}

@@ -133,7 +133,7 @@ _DARK = {"tint": "000000", "push": 0, "act": "calm"}
 class Board:
     """Pegs by number. ``shown`` is what their pixels show, ``held`` what a lever would pull."""
 
-    name: str = "pegboard"
+    name: str | None = "pegboard"
     pixels: int = LENGTH * len(PLACES)
     has_lever: bool = False
     is_whole: bool = False
@@ -162,7 +162,8 @@ class Board:
         """Do what is asked, and answer with a status and a body."""
         body: Any = json.loads(request.body) if request.body else None
         if request.path == "/me":
-            return _ok({"name": self.name, "pixels": self.pixels})
+            name = {} if self.name is None else {"name": self.name}
+            return _ok({**name, "pixels": self.pixels})
         if request.method == "GET":
             if self.reads_refused:
                 return 404, b""

@@ -410,10 +410,11 @@ def test_a_restart_is_noticed_and_everything_shown_again() -> None:
     ("name", "pixels", "why"),
     [
         ("another", 12, "it says 'another', expected 'pegboard'"),
+        (None, 12, "it does not say who it is, expected 'pegboard'"),
         ("pegboard", 11, "it has 11 pixels, the site says 12"),
     ],
 )
-def test_a_stranger_is_shown_nothing(name: str, pixels: int, why: str) -> None:
+def test_a_stranger_is_shown_nothing(name: str | None, pixels: int, why: str) -> None:
     """It is reported once and asked again, gently, until the right one answers."""
     bench = Bench(identity="pegboard")
     bench.board.name, bench.board.pixels = name, pixels
