@@ -30,6 +30,7 @@ from bridge.engine.showing import Showing
 from bridge.engine.site import Site
 from bridge.engine.wishing import Wishing
 from bridge.facts.moment import Moment
+from bridge.facts.words import WordsRecord
 
 
 class Running:
@@ -61,6 +62,9 @@ class Running:
             heard_until = restored.heard_until_wall_ms
             self.minding.restore(restored.records, heard_until, now)
             self._restore_holds(restored, now)
+            for record in restored.records:
+                if isinstance(record, WordsRecord):
+                    self.hearing.restore_words(record, now)
         self.showing.start(seed, now)
         for name, printer in self.hearing.printers.items():
             self.minding.start(name, printer.facts, now)
@@ -115,11 +119,20 @@ class Running:
     def remember(self, printer: str, now: Moment) -> None:
         """Let a printer's memory have what no rule waits for."""
         self.minding.remember(printer, self.hearing.whole(printer, now), now)
+        words = self.hearing.new_words(printer, now)
+        if words is not None:
+            self.keeping.state(words, now, durable=False)
 
     def holds_over(self, now: Moment) -> None:
         """Holds whose time has come."""
         for segment in self._end_holds(now):
             self.deciding.choose(segment, now)
+        self.look_ahead()
+
+    def kept_or_not(self, now: Moment) -> None:
+        """Whoever waited long enough for the disk, and what failed there."""
+        self.keeping.settle(now)
+        self.look_ahead()
 
     def _end_holds(self, now: Moment) -> list[str]:
         over = self.holding.settle(now)
@@ -142,7 +155,9 @@ class Running:
             self.deciding.choose(segment, now)
 
     def stop(self, now: Moment) -> None:
-        """The last line of this start's history."""
+        """The last line of this start's history, and how often each word was met by now."""
+        for words in self.hearing.all_words(now):
+            self.keeping.state(words, now, durable=False)
         self.keeping.happened(Happening("start", "stopped", now.wall_ms))
 
     def look_ahead(self) -> None:
@@ -166,5 +181,5 @@ class Running:
 
     def _record_all(self, now: Moment) -> None:
         self.minding.record_all(now)
-        for record in self.holding.records():
+        for record in (*self.holding.records(), *self.hearing.all_words(now)):
             self.keeping.state(record, now)

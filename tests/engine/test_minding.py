@@ -193,6 +193,10 @@ def test_a_job_that_stands_still_is_stalled_at_its_time() -> None:
     assert evening.segment().rule != "stuck"
     evening.run_for(1)
     assert evening.segment().rule == "stuck"
+    (line,) = evening.history("job")
+    assert (line.what, line.progress, line.after_ms) == ("stalled", 0.63, STALLED_MS)
+    evening.say(doing="at it", share=0.63)
+    assert len(evening.history("job")) == 1
     evening.say(doing="at it", share=0.64)
     assert evening.segment().rule != "stuck"
 

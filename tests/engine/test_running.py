@@ -7,15 +7,18 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
 
-from bridge.engine.actions import Record
-from bridge.engine.events import Clock, Due, NotRecorded, Stopping
+from bridge.engine.actions import Publish, Record, Tell
+from bridge.engine.events import Clock, Due, NotRecorded, SourceUp, Stopping
 from bridge.engine.keeping import AGAIN_AFTER_MS
 from bridge.engine.records import HoldRecord, key_of
-from bridge.engine.wishes import Acknowledge, Collected, Hold, Release, Reset, Shelve
+from bridge.engine.site import Site
+from bridge.engine.wishes import Acknowledge, Collected, Hold, Press, Release, Reset, Shelve
 from bridge.rules.alarm_records import AlarmRecord
 from bridge.rules.alarm_states import State
 from tests.engine.evening import (
@@ -25,9 +28,12 @@ from tests.engine.evening import (
     IDLE,
     OFF_MS,
     ON_MS,
+    ROWS,
+    SHED,
     SIX_PM,
     Disk,
     Evening,
+    carrying,
     night,
     row,
     sharing,
@@ -487,6 +493,85 @@ def test_the_same_events_give_the_same_actions_in_any_process() -> None:
         for seed in ("0", "1", "4242")
     }
     assert told == {a_long_evening() + "\n"}
+
+
+DOINGS = ("at it", "aside", "stuck", "adrift")
+steps = st.lists(
+    st.tuples(
+        st.one_of(st.integers(0, 12_000), st.sampled_from([ON_MS, OFF_MS, ESCALATES_MS, 70_000])),
+        st.sampled_from(["kestrel", "plover", "press", "hold", "shelve", "clock", "lose", "up"]),
+        st.tuples(
+            st.sampled_from(DOINGS),
+            st.sampled_from(["", "spool", "gremlin"]),
+            st.sampled_from(["under way", "whole", None]),
+            st.sampled_from([0.1, 0.9, None]),
+            st.sampled_from([-HOUR_MS, 0, HOUR_MS, 4 * HOUR_MS, None]),
+        ),
+    ),
+    max_size=14,
+)
+SITES = {
+    "night": site(row("night", "dim", IDLE, night(22, 6), lasting_ms=20_000), *ROWS),
+    "rotate": sharing("rotate"),
+    "split": sharing("split"),
+    "carried": carrying("all"),
+}
+
+
+def take(evening: Evening, what: str, how: tuple[Any, ...]) -> None:
+    """One step of a made-up evening."""
+    doing, snag, outcome, share, step_ms = how
+    match what:
+        case "kestrel" | "plover":
+            facts = {"snag": snag, "outcome": outcome, "share": share}
+            known = {name: value for name, value in facts.items() if value is not None}
+            evening.say(what, doing=doing, **known)
+        case "press":
+            for wish in ("acknowledge", "reset", "collected"):
+                evening.wish(Press(wish))
+        case "hold":
+            evening.wish(Hold(("s1", "s4", "s5"), "dim", 15_000 if share is None else 40_000))
+        case "shelve":
+            evening.wish(Shelve("halted", "kestrel", 2000 if share is None else 30_000, "why not"))
+        case "clock":
+            wall_ms = None if step_ms is None else SIX_PM + evening.now_ms + step_ms
+            evening.set_clock(wall_ms)
+        case "lose":
+            evening.lose()
+        case "up":
+            evening.feed(SourceUp(SHED))
+
+
+def lived(there: Site, disk: Disk, story: list[Any], *, wakes: bool) -> list[str]:
+    """All that is known, told and kept of a made-up evening, but for what depends on sending."""
+    evening = Evening(site=there, disk=disk).begin()
+    for wait_ms, what, how in [*story, (200_000, "kestrel", ("at it", "", None, None, None))]:
+        end_ms = evening.now_ms + wait_ms
+        due_ms = evening.core.deadline()
+        while wakes and due_ms is not None and due_ms < end_ms:
+            evening.now_ms = max(due_ms, evening.now_ms)
+            evening.feed(Due())
+            due_ms = evening.core.deadline()
+        evening.now_ms = end_ms
+        take(evening, what, how)
+    picture = evening.core.view()
+    told = [repr(a) for _, a in evening.actions if isinstance(a, Record | Tell | Publish)]
+    seen = {
+        name: (each.scene, each.rule, each.printer, each.because, each.look, each.since_ms)
+        for name, each in picture.segments.items()
+    }
+    return [*told, repr(seen), repr(picture.alarms), repr(picture.prompts), repr(picture.holds)]
+
+
+@settings(max_examples=25, deadline=None, phases=(Phase.explicit, Phase.generate))
+@given(st.sampled_from(sorted(SITES)), st.sampled_from(["off", "silent"]), steps)
+def test_nothing_depends_on_how_late_a_timer_fires(name: str, disk: Disk, story: list[Any]) -> None:
+    """Woken at every deadline or by the next event only: every record, answer and look the same.
+
+    Alarms, prompts, holds, turns, shelves, a disk that never answers, and a clock that is stepped.
+    """
+    soon, late = (lived(SITES[name], disk, story, wakes=wakes) for wakes in (True, False))
+    assert soon == late
 
 
 def test_a_clock_event_with_the_same_clock_changes_nothing() -> None:
