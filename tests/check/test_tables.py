@@ -89,6 +89,7 @@ LOW = ReasonsHave("any", (Keyword("material-low"),))
 EMPTY = ReasonsHave("any", (Keyword("material-empty"),))
 JAM = ReasonsHave("any", (Keyword("extruder-jam"),))
 WORN = SymbolIs("site-belt", frozenset({"worn"}))
+ANY_STATE = SymbolIs("state", frozenset({"idle", "processing", "stopped"}), unknown=True)
 UNSURE = SymbolIs("state", frozenset({"idle"}), unknown=True)
 SPOILT: dict[str, tuple[Callable[[], tuple[Row, ...]], Kind, str, str]] = {
     "a state forgotten": (
@@ -96,6 +97,9 @@ SPOILT: dict[str, tuple[Callable[[], tuple[Row, ...]], Kind, str, str]] = {
     "a rule after one that holds it": (
         lambda: _last(_row("again", "ready", IDLE)), Kind.MASKED, "error",
         "rule 'again' never decides, it has the same conditions as rule 'idle' above it"),
+    "a rule after a catch-all": (
+        lambda: _first(_row("whatever", "not-known", ANY_STATE)), Kind.MASKED, "error",
+        "rule 'idle' never decides, rule 'whatever' above it always does before"),
     "a rule that waits for what nobody tells": (
         lambda: _first(_row("worn", "see-me", WORN)), Kind.NEVER_DECIDES, "note",
         "rule 'worn' never decides for the readers that use table wall"),

@@ -6,7 +6,7 @@ import asyncio
 
 import aiohttp
 import pytest
-from paho.mqtt.client import Client
+from paho.mqtt.client import Client, MQTTMessage
 from paho.mqtt.enums import CallbackAPIVersion
 
 from bridge.simulator.brokers import mosquitto_path, start_broker
@@ -80,10 +80,14 @@ async def test_buttons_speak_at_their_time() -> None:
     loop, heard = asyncio.get_running_loop(), asyncio.Queue[tuple[str, bytes]]()
     subscribed = asyncio.Event()
     client = Client(CallbackAPIVersion.VERSION2)
-    client.on_message = lambda _client, _data, message: loop.call_soon_threadsafe(
-        heard.put_nowait, (message.topic, message.payload)
-    )
-    client.on_subscribe = lambda *_: loop.call_soon_threadsafe(subscribed.set)
+
+    def hear(_client: Client, _data: object, message: MQTTMessage) -> None:
+        loop.call_soon_threadsafe(heard.put_nowait, (message.topic, bytes(message.payload)))
+
+    def be_ready(*_: object) -> None:
+        loop.call_soon_threadsafe(subscribed.set)
+
+    client.on_message, client.on_subscribe = hear, be_ready
     try:
         client.connect("127.0.0.1", broker.port)
         client.loop_start()
