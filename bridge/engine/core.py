@@ -68,8 +68,9 @@ class Core:
         else:
             # Two shells may read their clocks in one order and deliver in the other.
             now = now if now.ms >= self._now.ms else now.at(self._now.ms)
-            self._now = now
-            self._settle(now, running)
+            # By the wall clock as it was: an event may be the news that it was stepped.
+            then, self._now = self._now.at(now.ms), now
+            self._settle(then, running)
             self._take(event, now, running)
         if running is not None and not self._stopping:
             self._send(now, running)
@@ -112,7 +113,7 @@ class Core:
                 case "turn":
                     running.deciding.choose(name, now.at(due_ms))
                 case "keeping":
-                    running.keeping.settle(now.at(due_ms))
+                    running.kept_or_not(now.at(due_ms))
                 case "poll":
                     self._polls_due.append(name)
                 case "ask":

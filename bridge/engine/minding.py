@@ -15,7 +15,7 @@ from bridge.engine.mind import NOTHING, Machine, Mind
 from bridge.engine.records import Happening, StateRecord
 from bridge.engine.site import Site
 from bridge.facts.jobs import Job
-from bridge.facts.memory import MemoryRecord
+from bridge.facts.memory import STALLED, MemoryRecord
 from bridge.facts.moment import Moment
 from bridge.facts.stamp import Stamp
 from bridge.facts.values import Facts
@@ -55,6 +55,7 @@ class Minding:
         }
         self._jobs: dict[str, Job | None] = {}
         self._stale: dict[str, bool] = {}
+        self._stalled: set[str] = set()
         self._chattering: set[tuple[str, str]] = set()
         self._now = Moment(0)
 
@@ -81,6 +82,8 @@ class Minding:
                         memory = self.minds[printer].memory
                         memory.restore(record, now)
                         self._jobs[printer] = memory.job
+                        if STALLED in memory.own_reasons:
+                            self._stalled.add(printer)
 
     def _restore_alarm(
         self, record: AlarmRecord, name: str, printer: str, heard_until_wall_ms: int | None
@@ -191,7 +194,16 @@ class Minding:
         if remembered.ended and job is not None:
             self._keeping.happened(_job_over(mind, job, now))
         if remembered is not NOTHING:
+            self._look_whether_it_stalled(mind, job, now)
             self._jobs[mind.name] = mind.memory.job
+
+    def _look_whether_it_stalled(self, mind: Mind, job: Job | None, now: Moment) -> None:
+        if STALLED not in mind.memory.own_reasons:
+            self._stalled.discard(mind.name)
+        elif mind.name not in self._stalled:
+            self._stalled.add(mind.name)
+            if job is not None:
+                self._keeping.happened(_of_job("stalled", mind, job, now))
 
     def _all(self, machine: Machine, changes: Iterable[Change]) -> None:
         for change in changes:
@@ -272,6 +284,10 @@ def _job_over(mind: Mind, job: Job, now: Moment) -> Happening:
     vanished = mind.memory.vanished
     last = mind.memory.facts.get("last-job")
     what = "vanished" if vanished is not None else last if isinstance(last, str) else "no-value"
+    return _of_job(what, mind, job, now)
+
+
+def _of_job(what: str, mind: Mind, job: Job, now: Moment) -> Happening:
     return Happening(
         "job",
         what,

@@ -31,9 +31,9 @@ class Happening:
     """One line of history. ``wall_ms`` is ``None`` where the wall clock was not known.
 
     ``what`` by subject: of a segment the scene it shows from now on, of an alarm or prompt the
-    kind of change, of a job its outcome, of hearing ``fresh`` or ``stale``, of a hold ``held`` or
-    ``released``, of a start ``started`` or ``stopped``. ``name`` is the rule, alarm, prompt, job
-    name or scene. ``cause`` is in words. ``progress`` (0..1) is a job's last.
+    kind of change, of a job its outcome or ``stalled``, of hearing ``fresh`` or ``stale``, of a
+    hold ``held`` or ``released``, of a start ``started`` or ``stopped``. ``name`` is the rule,
+    alarm, prompt, job name or scene. ``cause`` is in words. ``progress`` (0..1) is a job's last.
     """
 
     subject: Subject

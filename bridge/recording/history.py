@@ -236,7 +236,7 @@ class _Watch:
             self._at_ms = each.wall_ms
         if each.subject == "hearing":
             (self._fresh.add if each.what == "fresh" else self._fresh.discard)(each.printer)
-        elif each.subject == "job" and each.printer in self.outcomes:
+        elif each.subject == "job" and each.printer in self.outcomes and each.what != "stalled":
             self.outcomes[each.printer][each.what] += self._window.has(each.wall_ms)
 
     def pass_to(self, wall_ms: int) -> None:

@@ -271,7 +271,7 @@ def test_time_without_fresh_facts(
 
 
 def test_outcomes_of_jobs_are_counted_by_printer() -> None:
-    """Each outcome, also of a job that vanished; only in the window."""
+    """Each outcome, also of a job that vanished; only in the window; standing still is none."""
     lines = [
         Happening("job", what, at, printer=printer)
         for at, (printer, what) in enumerate(
@@ -281,6 +281,7 @@ def test_outcomes_of_jobs_are_counted_by_printer() -> None:
                 ("kestrel", "vanished"),
                 ("kestrel", "completed"),
                 ("gannet", "aborted"),
+                ("kestrel", "stalled"),
             ]
         )
     ]
