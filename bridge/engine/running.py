@@ -25,7 +25,7 @@ from bridge.engine.keeping import Keeping
 from bridge.engine.mind import Mind
 from bridge.engine.minding import Minding
 from bridge.engine.pressing import Pressing
-from bridge.engine.records import Happening, HoldRecord
+from bridge.engine.records import Happening, HoldRecord, StateRecord
 from bridge.engine.showing import Showing
 from bridge.engine.site import Site
 from bridge.engine.wishing import Wishing
@@ -181,5 +181,6 @@ class Running:
 
     def _record_all(self, now: Moment) -> None:
         self.minding.record_all(now)
-        for record in (*self.holding.records(), *self.hearing.all_words(now)):
+        held_and_heard: list[StateRecord] = [*self.holding.records(), *self.hearing.all_words(now)]
+        for record in held_and_heard:
             self.keeping.state(record, now)

@@ -27,8 +27,10 @@ from bridge.engine.records import Happening, StateRecord, key_of
 from bridge.engine.site import Broker, Controller, Printer, Segment, Site
 from bridge.engine.view import AlarmView, PromptView, SegmentView
 from bridge.engine.wishes import Wish
+from bridge.facts.memory import OWN_REASONS, REASONS
 from bridge.facts.places import compile_place
 from bridge.facts.reader import Alternative, FactRule, Input, Interval, Message, Reader
+from bridge.facts.vocabulary import BRIDGE_PREFIX
 from bridge.lights.dialect.grammar import NativeEffect
 from bridge.lights.place import Place
 from bridge.rules.alarm import Alarm, Escalation, Prompt
@@ -84,8 +86,10 @@ PEGS = replace(
 
 
 def has(*keywords: str) -> ReasonsHave:
-    """Any of these reasons holds."""
-    return ReasonsHave("any", tuple(map(Keyword, keywords)))
+    """Any of these reasons holds, of the printer's or of the bridge's own."""
+    own = all(keyword.startswith(BRIDGE_PREFIX) for keyword in keywords)
+    fact = OWN_REASONS if own else REASONS
+    return ReasonsHave("any", tuple(map(Keyword, keywords)), fact)
 
 
 def reader() -> Reader:
