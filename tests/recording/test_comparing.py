@@ -104,6 +104,15 @@ def test_the_way_is_that_of_what_the_scenes_say(rule: str, scene: str, way: Way)
     assert {each.new.scene for each in differences} == {scene}
 
 
+def test_what_differs_for_no_time_is_no_difference() -> None:
+    """Kestrel is silent and then heard in the same millisecond; plover is heard 20 ms later."""
+    differences = compared(_showing("silent", "trouble")).differences()
+    assert [(each.segment, each.begin.ms) for each in differences] == [
+        ("shelf", 0),
+        ("shelf", 245_021),
+    ]
+
+
 def test_a_difference_lasts_to_the_end() -> None:
     """The kestrel works when the evening ends."""
     last = compared(_showing("working", "trouble")).differences()[-1]
