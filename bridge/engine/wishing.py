@@ -231,6 +231,8 @@ class Wishing:
             if self._holding.release(segment):
                 asked.done.append(f"{segment} is released")
                 self._history(segment, "released", "", asked, now)
+                # Like the end of a shelf it never waits: what it hid shows.
+                self._choose(segment, now)
                 self._keep_hold(segment, None, asked, now)
         if segments and not asked.done:
             asked.refused.append("none of them is held")

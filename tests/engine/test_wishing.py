@@ -376,6 +376,18 @@ def test_a_set_is_held_as_one_wish(names: tuple[str, ...], held: tuple[str, ...]
     assert {evening.segment(name).because for name in held}.isdisjoint({"it is held"})
 
 
+def test_what_a_hold_hid_shows_as_soon_as_it_is_released() -> None:
+    """It waits for no record, and for nothing to be heard; the answer does."""
+    evening = Evening().begin().say()
+    evening.wish(Hold(("s1",), "dim", HOUR_MS))
+    evening.run_for(100)
+    token = evening.wish(Release(("s1",)))
+    assert evening.segment().rule == "idle"
+    assert evening.answer(token) is None
+    evening.run_for(100)
+    assert evening.answer(token) == Tell(token, True, True, "s1 is released")  # noqa: FBT003
+
+
 def test_a_hold_that_another_takes_the_place_of_shows_until_that_is_kept() -> None:
     """Also where the segment is looked at in between."""
     evening = Evening().begin().say()
