@@ -18,7 +18,6 @@ from bridge.engine.actions import Note, Scalar
 from bridge.quick_dataclass import dataclass
 from bridge.service.daemon import Daemon, Manner
 from bridge.service.lock import site_lock
-from bridge.service.recorder import Recorder
 from bridge.service.socket_path import socket_path
 
 if TYPE_CHECKING:
@@ -127,6 +126,8 @@ def _recording(to: RecordTo | None, note: Callable[[Note], None]) -> Iterator[Ma
     if to is None:
         yield Manner()
         return
+    from bridge.service.recorder import Recorder  # noqa: PLC0415 - few record, and all wait
+
     recorder = Recorder(to.file, note, to.limit_bytes)
     try:
         yield Manner(record=recorder.event)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Mapping
 
 _LONGEST_SHOWN = 60
@@ -40,6 +39,8 @@ def listed(names: Iterable[object], last: str = "or") -> str:
 
 def nearest(name: object, known: Iterable[str]) -> str | None:
     """The known name that looks most like this one."""
+    import difflib  # noqa: PLC0415 - only for who mistyped, and everybody waits for the start
+
     folded = {entry.casefold(): entry for entry in known}
     close = difflib.get_close_matches(str(name).casefold(), folded, n=1)
     return folded[close[0]] if close else None
