@@ -52,10 +52,11 @@ class Running:
         self.wishing = Wishing(site, self.minding, self.holding, self.keeping, self.deciding.choose)
         self.pressing = Pressing(site.buttons.values(), emit)
         self._has_buttons = bool(site.buttons)
-        self._started = False
+        self._started = self._has_clock = False
 
     def start(self, seed: str, restored: Restored | None, now: Moment) -> None:
         """Take up what an earlier start left, then decide every segment once."""
+        self._has_clock = now.wall_ms is not None
         self.keeping.keeps = restored is not None
         self.keeping.happened(Happening("start", "started", now.wall_ms))
         if restored is not None:
@@ -150,6 +151,9 @@ class Running:
         self.hearing.clock(now)
         self.minding.clock(now)
         self.holding.clock(now)
+        if now.wall_ms is not None and not self._has_clock:
+            self._record_all(now)  # what was recorded without its times
+        self._has_clock = now.wall_ms is not None
         # What is over by the new time must not show for even an instant.
         for segment in (*self._end_holds(now), *self.holding.held):
             self.deciding.choose(segment, now)

@@ -19,8 +19,11 @@ from bridge.engine.keeping import AGAIN_AFTER_MS
 from bridge.engine.records import HoldRecord, key_of
 from bridge.engine.site import Site
 from bridge.engine.wishes import Acknowledge, Collected, Hold, Press, Release, Reset, Shelve
+from bridge.facts.values import Unknown
+from bridge.facts.vocabulary import COMFORTABLE
 from bridge.rules.alarm_records import AlarmRecord
 from bridge.rules.alarm_states import State
+from bridge.rules.table import UNSEEN
 from tests.engine.evening import (
     ALARMS,
     ESCALATES_MS,
@@ -365,6 +368,18 @@ def test_after_a_step_of_an_hour_the_night_begins_by_the_new_clock(step_ms: int)
     assert evening.segment().rule == "night"
 
 
+def test_what_was_raised_before_the_clock_was_known_is_told_when_after_a_start() -> None:
+    """A machine starts without a clock: once it has one, what stands is recorded with its time."""
+    first = Evening(wall_ms=None).begin().say(doing="stuck")
+    first.run_for(1000)
+    first.set_clock(SIX_PM)
+    first.run_for(100)
+    second = first.again(after_ms=0)
+    assert second.alarm().since_wall_ms == SIX_PM - 1000
+    second.run_for(ESCALATES_MS)
+    assert [at for at, _ in second.published()] == [ESCALATES_MS - 1100]
+
+
 def test_a_step_of_the_clock_moves_no_delay() -> None:
     """They are timed by the monotonic one."""
     evening = Evening().begin().say(snag="spool")
@@ -518,6 +533,9 @@ SITES = {
 }
 
 
+QUICK = settings(max_examples=25, deadline=None, phases=(Phase.explicit, Phase.generate))
+
+
 def take(evening: Evening, what: str, how: tuple[Any, ...]) -> None:
     """One step of a made-up evening."""
     doing, snag, outcome, share, step_ms = how
@@ -563,7 +581,7 @@ def lived(there: Site, disk: Disk, story: list[Any], *, wakes: bool) -> list[str
     return [*told, repr(seen), repr(picture.alarms), repr(picture.prompts), repr(picture.holds)]
 
 
-@settings(max_examples=25, deadline=None, phases=(Phase.explicit, Phase.generate))
+@QUICK
 @given(st.sampled_from(sorted(SITES)), st.sampled_from(["off", "silent"]), steps)
 def test_nothing_depends_on_how_late_a_timer_fires(name: str, disk: Disk, story: list[Any]) -> None:
     """Woken at every deadline or by the next event only: every record, answer and look the same.
@@ -572,6 +590,69 @@ def test_nothing_depends_on_how_late_a_timer_fires(name: str, disk: Disk, story:
     """
     soon, late = (lived(SITES[name], disk, story, wakes=wakes) for wakes in (True, False))
     assert soon == late
+
+
+def told_as_kept(evening: Evening) -> set[str]:
+    """The tokens of the wishes that were answered as kept."""
+    return {a.token for _, a in evening.actions if isinstance(a, Tell) and a.taken and a.kept}
+
+
+@QUICK
+@given(st.sampled_from(sorted(SITES)), steps, st.integers(0, 60))
+def test_a_power_cut_at_any_instant_loses_nothing_that_was_seen(
+    name: str, story: list[Any], cut_ms: int
+) -> None:
+    """What a lamp shows by a wish, and what was answered as kept, is there again (I4)."""
+    evening = Evening(site=SITES[name]).begin()
+    for wait_ms, what, how in story:
+        evening.run_for(wait_ms)
+        take(evening, what, how)
+    seen = {a.occurrence for a in evening.core.view().alarms if a.shown in UNSEEN}
+    token = evening.wish(Press("acknowledge"))
+    evening.run_for(cut_ms)
+    before, after = evening.core.view(), evening.again().core.view()
+    there = {(a.alarm, a.printer): a for a in after.alarms}
+    for was in before.alarms:
+        now = there[was.alarm, was.printer]
+        if was.shown in {"acknowledged", "latched", "out-of-service"}:
+            assert (now.shown, now.occurrence) == (was.shown, was.occurrence)
+        if was.shown == "shelved" and evening.wall_ms is not None:
+            assert now.shown == "shelved"
+        if token in told_as_kept(evening) and now.shown in UNSEEN:
+            assert now.occurrence not in seen
+    held = {each.segment: each.scene for each in after.holds}
+    for segment, was_shown in before.segments.items():
+        if was_shown.because == "it is held":
+            assert held[segment] == was_shown.scene
+
+
+@QUICK
+@given(st.sampled_from(["night", "worst"]), steps)
+def test_what_comes_before_what_holds_at_every_instant(name: str, story: list[Any]) -> None:
+    """An unseen alarm, a hold, the table; and no comfort from what is not known (I1)."""
+    there = SITES.get(name) or site()
+    evening = Evening(site=there).begin()
+    for wait_ms, what, how in story:
+        evening.run_for(wait_ms)
+        take(evening, what, how)
+        picture = evening.core.view()
+        for segment, shown in picture.segments.items():
+            alarms = [a for a in picture.alarms if a.printer in shown.printers]
+            unseen = [a for a in alarms if a.shown in UNSEEN]
+            holds = evening.core.view().holds
+            if unseen:
+                assert shown.scene in {"see-me", "feed-me"}
+                assert evening.effect(segment) == "flash"
+                assert shown.printer in {a.printer for a in unseen}
+            elif shown.because == "it is held":
+                assert (segment, shown.scene) in {(each.segment, each.scene) for each in holds}
+            elif shown.printers:
+                facts = picture.printers[shown.printer].facts
+                says = there.scenes[shown.scene].says
+                is_known = not isinstance(facts["state"], Unknown) and facts["stale"] is False
+                assert is_known or says not in COMFORTABLE
+                if any(a.shown == "unknown" for a in alarms):
+                    assert says not in COMFORTABLE
 
 
 def test_a_clock_event_with_the_same_clock_changes_nothing() -> None:
