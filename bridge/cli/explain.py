@@ -8,8 +8,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -39,6 +39,38 @@ class Given:
     message: str
     address: str
     body: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class NotTaken:
+    """A message of those given that could not be taken, and why."""
+
+    message: str
+    address: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class After:
+    """What is known once messages were heard, and which of them could not be taken."""
+
+    view: View
+    not_taken: tuple[NotTaken, ...]
+
+
+class NotTakenError(LampwrightError):
+    """Messages that were given could not be taken."""
+
+    def __init__(self, not_taken: Iterable[NotTaken]) -> None:
+        self._not_taken = tuple(not_taken)
+        super().__init__("; ".join(self.lines()))
+
+    def lines(self) -> tuple[str, ...]:
+        """One line a message."""
+        return tuple(
+            f"--message {each.message}: not taken from {each.address}: {each.why}"
+            for each in self._not_taken
+        )
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -105,13 +137,17 @@ def run(arguments: argparse.Namespace) -> int:
     site = load_site(site_directory(arguments.site))
     printer = printer_named(site.printers, arguments.printer)
     given = [given_message(printer, text) for text in arguments.message]
-    view = view_after(site, printer, given)
+    after = view_after(site, printer, given)
+    view = after.view
     segments = explained(site, _segments(view, printer.name, arguments.segment))
     if arguments.json:
-        print(json.dumps(explained_json(printer, view, segments)))
+        not_taken = [asdict(each) for each in after.not_taken]
+        print(json.dumps({**explained_json(printer, view, segments), "not_taken": not_taken}))
     else:
         lines = [*printer_lines(printer, view), *segment_lines(segments)]
         print("\n".join(map(one_line, lines)))
+    if after.not_taken:
+        raise NotTakenError(after.not_taken)
     return 0
 
 
@@ -164,11 +200,12 @@ def _recorded_json(site: Site, view: View, whom: _Whom) -> list[dict[str, object
 
 
 def _recorded_lines(site: Site, view: View, whom: _Whom) -> list[str]:
-    from bridge.cli.explained import explained, printer_lines, segment_lines
+    from bridge.cli.explained import explained, printer_lines, segment_lines, trouble_lines
 
     lines: list[str] = []
     for name, segments in whom:
-        lines += [] if name is None else printer_lines(site.printers[name], view)
+        if name is not None:
+            lines += printer_lines(site.printers[name], view) + trouble_lines(name, view)
         lines += segment_lines(explained(site, segments))
     return lines
 
@@ -227,7 +264,7 @@ def _address(printer: str, given: Input, address: str, file: str) -> str:
     return address or known
 
 
-def view_after(site: Site, printer: Printer, given: list[Given]) -> View:
+def view_after(site: Site, printer: Printer, given: list[Given]) -> After:
     """What is known once the messages were heard in their order, by the same core as ever."""
     from bridge.engine.core import Core
     from bridge.engine.events import Heard, Settings, SourceUp, Started
@@ -240,7 +277,24 @@ def view_after(site: Site, printer: Printer, given: list[Given]) -> View:
     for source in site.brokers:
         core.handle(SourceUp(source), now)
     sources = {each.message: each.source for each in printer.inputs}
+    not_taken: list[NotTaken] = []
     for number, each in enumerate(given, 1):
+        before = _refused(core.counts())
         event = Heard(sources[each.message], each.address, each.body)
         core.handle(event, now.at(number))
-    return core.view()
+        if _refused(core.counts()) != before:
+            # Others may be told on the same address; this printer's own trouble is what counts.
+            own = core.view().printers[printer.name].troubles
+            about = f"{each.address}: "
+            not_taken += [
+                NotTaken(each.message, each.address, trouble.removeprefix(about))
+                for trouble in own
+                if trouble.startswith(about)
+            ]
+    return After(core.view(), tuple(not_taken))
+
+
+def _refused(counts: Mapping[str, int]) -> int:
+    from bridge.engine.hearing import REFUSED
+
+    return sum(count for name, count in counts.items() if name.startswith(REFUSED))

@@ -84,15 +84,19 @@ def explained_json(
 
 
 def printer_lines(printer: Printer, view: View) -> list[str]:
-    """A printer's facts, and what of it was not understood."""
+    """A printer's facts, and the words that its reader does not know."""
     known = view.printers[printer.name]
     facts = _facts(printer, view)
     width = max(map(len, facts), default=0)
     lines = [f"printer {printer.name} (reader {printer.reader.name})"]
     lines += [f"  {name:<{width}}  {value}" for name, value in facts.items()]
-    lines += [f"  not taken: {each}" for each in known.troubles]
     lines += [f"  word without a mapping: '{each.word}' for {each.fact}" for each in known.words]
     return lines
+
+
+def trouble_lines(printer: str, view: View) -> list[str]:
+    """The messages of a printer that could not be taken, the last of each address."""
+    return [f"  not taken: {each}" for each in view.printers[printer].troubles]
 
 
 def segment_lines(explained: Iterable[Explained]) -> list[str]:

@@ -99,7 +99,7 @@ def _recorded(arguments: argparse.Namespace) -> tuple[Site, list[MetWord]]:
 
 
 def _met(arguments: argparse.Namespace, directory: Path, site: Site) -> list[MetWord]:
-    from bridge.cli.explain import given_message, printer_named, view_after
+    from bridge.cli.explain import NotTakenError, given_message, printer_named, view_after
     from bridge.service.word_lines import words_met
 
     if arguments.printer is None:
@@ -110,7 +110,10 @@ def _met(arguments: argparse.Namespace, directory: Path, site: Site) -> list[Met
     if not arguments.message:
         return [each for each in running_words(directory) if each.printer == printer.name]
     given = [given_message(printer, text) for text in arguments.message]
-    return list(words_met(view_after(site, printer, given)))
+    after = view_after(site, printer, given)
+    if after.not_taken:
+        raise NotTakenError(after.not_taken)
+    return list(words_met(after.view))
 
 
 def running_words(directory: Path) -> tuple[MetWord, ...]:

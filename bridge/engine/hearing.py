@@ -21,6 +21,8 @@ from bridge.facts.topics import matches
 from bridge.facts.values import Facts, FactValue, Reasons, Unknown, Why
 from bridge.facts.words import MOST_WORDS, WordsRecord
 
+#: What the counters of messages that were not taken begin with; then why.
+REFUSED: Final = "refused: "
 #: How a source stands: up, else why it is not.
 UP: Final = ""
 
@@ -310,7 +312,7 @@ class Hearing:
             if before is not None and result.taken in _UNDERSTOOD:
                 del self.troubles[key]
             return
-        self.counts[f"refused: {result.taken.value}"] += 1
+        self.counts[f"{REFUSED}{result.taken.value}"] += 1
         if before is None and len(self.troubles) >= TROUBLES_KEPT:
             return  # counted, and that is all
         if before is None or before.taken is not result.taken:

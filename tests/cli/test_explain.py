@@ -74,7 +74,7 @@ def test_its_json_has_the_documented_shape(
     core.handle(SourceUp("shed"), now)
     core.handle(Heard("http", "http://plover.club.example/ledger", page.read_bytes()), now)
     shelf = core.view().segments["shelf"]
-    (explained,) = value["segments"]
+    explained = next(each for each in value["segments"] if each["segment"] == "shelf")
     assert (explained["rule"], explained["scene"]) == (shelf.rule, shelf.scene)
     assert explained["because"] == shelf.because
     passed = [(each["rule"], each["because"]) for each in explained["passed_over"]]
@@ -94,19 +94,51 @@ def test_nothing_heard_is_explained_too(capsys: pytest.CaptureFixture[str]) -> N
 def test_words_without_a_mapping_are_named(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """As are messages that could not be taken."""
+    """They are what a reader is taught by, and no mistake of whoever asks."""
     (tmp_path / "doing").write_text("whistling", "utf-8")
-    (tmp_path / "laid").write_bytes(b"\xff")
-    _, said, _ = lampwright(
+    code, said, complaint = lampwright(
         capsys,
         "explain",
         CONFIG,
         *("--printer", "kestrel"),
         *("--message", f"doing={tmp_path / 'doing'}"),
+    )
+    assert (code, complaint) == (0, "")
+    assert "word without a mapping: 'whistling' for state" in said
+
+
+NOT_TAKEN = {
+    "not UTF-8": (b"\xff", "not UTF-8: byte 0xff at 0"),
+    "empty": (b"", "empty: what was held is gone"),
+    "too large": (b"x" * (10 << 20), "larger than 1048576 bytes: 10485760 bytes"),
+}
+
+
+@pytest.mark.parametrize(("body", "why"), NOT_TAKEN.values(), ids=NOT_TAKEN)
+def test_a_message_that_cannot_be_taken_is_unusable_input(
+    body: bytes, why: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One line each, however often; what the others say is explained all the same."""
+    (tmp_path / "doing").write_text("laying", "utf-8")
+    (tmp_path / "laid").write_bytes(body)
+    words = (
+        *("explain", CONFIG, "--printer", "kestrel"),
+        *("--message", f"laid={tmp_path / 'laid'}"),
+        *("--message", f"doing={tmp_path / 'doing'}"),
         *("--message", f"laid={tmp_path / 'laid'}"),
     )
-    assert "word without a mapping: 'whistling' for state" in said
-    assert "not taken: alder/kestrel/laid: not UTF-8" in said
+    code, said, complaint = lampwright(capsys, *words)
+    assert code == 2
+    assert "  rule  working: state is processing (processing)" in said
+    assert complaint.splitlines() == [
+        f"--message laid: not taken from alder/kestrel/laid: {why}",
+        f"--message laid: not taken from alder/kestrel/laid: {why}",
+    ]
+    code, said, _ = lampwright(capsys, *words, "--json")
+    value = hold_to_shape(said, "explain")
+    assert isinstance(value, dict)
+    not_taken = {"message": "laid", "address": "alder/kestrel/laid", "why": why}
+    assert (code, value["not_taken"]) == (2, [not_taken, not_taken])
 
 
 def test_texts_from_a_broker_are_heard(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -243,7 +275,8 @@ def test_its_json_is_that_of_each_printer(
     assert [each["printer"] for each in value["explained"]] == ["kestrel", "plover", "heron", ""]
     for each in value["explained"]:
         del each["printer"]
-        hold_to_shape(json.dumps(each), "explain")
+        # Nobody gave its messages on the command line.
+        hold_to_shape(json.dumps({**each, "not_taken": []}), "explain")
 
 
 def test_a_later_part_is_said_to_begin_in_the_middle(

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from bridge.cli.explained import explained, explained_json, printer_lines, segment_lines
+from dataclasses import replace
+
+from bridge.cli.explained import (
+    explained,
+    explained_json,
+    printer_lines,
+    segment_lines,
+    trouble_lines,
+)
 from bridge.cli.recorded import At, pictured_at
 from bridge.recording.lines import entries
 from bridge.settings.load import load_texts
@@ -33,6 +41,13 @@ def test_a_printer_is_told_by_its_facts() -> None:
     lines = printer_lines(THEN.site.printers["kestrel"], THEN.view)
     assert lines[0] == "printer kestrel (reader pieces)"
     assert any(line.split() == ["state", "stopped"] for line in lines)
+
+
+def test_trouble_with_messages_is_told_with_its_address() -> None:
+    """One line each, in the words of the log."""
+    kestrel = replace(THEN.view.printers["kestrel"], troubles=("bench/1/laid: not UTF-8: 0xff",))
+    view = replace(THEN.view, printers={"kestrel": kestrel})
+    assert trouble_lines("kestrel", view) == ["  not taken: bench/1/laid: not UTF-8: 0xff"]
 
 
 def test_the_json_has_facts_only_of_a_printer() -> None:
