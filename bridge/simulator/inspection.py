@@ -18,6 +18,7 @@ from bridge.simulator.reference import (
     Press,
     Segment,
     differs,
+    glance_over,
     recognised,
     scenes_over,
 )
@@ -102,10 +103,13 @@ def _spans(
     segment: Segment, lives: Mapping[str, Life], until_ms: int, presses: Sequence[Press]
 ) -> Iterator[tuple[int, int, str]]:
     """From, to and scene; neighbours of one scene are one span."""
-    if segment.printer is None:
-        yield 0, until_ms, segment.rests_in
-        return
-    spans = scenes_over(segment.printer, lives[segment.printer], presses, until_ms)
+    several = [
+        scenes_over(name, lives[name], presses, until_ms)
+        for name in ([segment.printer] if segment.printer else segment.glances)
+    ]
+    spans = (
+        glance_over(several) if segment.glances else next(iter(several), [(0, segment.rests_in)])
+    )
     ends = [*(start_ms for start_ms, _ in spans[1:]), until_ms]
     for (start_ms, scene), end_ms in zip(spans, ends, strict=True):
         yield start_ms, end_ms, scene

@@ -72,7 +72,10 @@ LOOKS: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """A stretch of a controller's run and whose printer it tells of, or the scene it rests in."""
+    """A stretch of a controller's run and whose printer it tells of, or the scene it rests in.
+
+    One that ``glances`` shows the worst of several.
+    """
 
     name: str
     controller: str
@@ -80,11 +83,12 @@ class Segment:
     length: int
     printer: str | None = None
     rests_in: str = "warm"
+    glances: tuple[str, ...] = ()
 
 
 SEGMENTS: Final = (
     Segment("door-frame", "door", 0, 120, "kestrel"),
-    Segment("door-sill", "door", 120, 30),
+    Segment("door-sill", "door", 120, 30, glances=("kestrel", "plover", "heron")),
     Segment("shelf", "rack", 0, 60, "plover"),
     Segment("shelf-lamp", "rack", 60, 30, rests_in="dark"),
     Segment("bench-left", "bench", 0, 36, "heron"),
@@ -113,6 +117,23 @@ def scenes_over(
     for at_ms in times:
         scene = waiting.scene(life.at(at_ms), pressed.get(at_ms))
         if at_ms < until_ms and (not spans or spans[-1][1] != scene):
+            spans.append((at_ms, scene))
+    return spans
+
+
+#: What a glance tells of, the worst first; everything else is well.
+_GLANCES: Final = ("trouble, new", "feed-me, new", "trouble", "feed-me", "not-known")
+
+
+def glance_over(several: Iterable[Sequence[tuple[int, str]]]) -> list[tuple[int, str]]:
+    """From when on which scene shows of several printers, given what each asks for."""
+    asked = [dict(spans) for spans in several]
+    now = ["ready"] * len(asked)
+    spans: list[tuple[int, str]] = []
+    for at_ms in sorted({at for each in asked for at in each}):
+        now = [each.get(at_ms, before) for each, before in zip(asked, now, strict=True)]
+        scene = next((scene for scene in _GLANCES if scene in now), "warm")
+        if not spans or spans[-1][1] != scene:
             spans.append((at_ms, scene))
     return spans
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from bridge.check.scenes import looks_of, scenes_of
@@ -21,18 +22,19 @@ def test_a_segment_with_a_table_shows_its_rows_and_its_rest() -> None:
 
 def test_a_segment_of_its_own_shows_its_rest_only() -> None:
     """Nobody drives it."""
-    assert scenes_of(SITE, SITE.segments["shelf-lamp"]) == ("dark",)
+    quiet = replace(SITE, alarms={})
+    assert scenes_of(quiet, SITE.segments["shelf-lamp"]) == ("dark",)
 
 
 def test_a_segment_that_carries_an_alarm_shows_its_scene_too() -> None:
     """When it escalates, for one."""
-    assert scenes_of(SITE, SITE.segments["door-sill"]) == ("trouble", "warm")
+    assert scenes_of(SITE, SITE.segments["shelf-lamp"]) == ("trouble", "dark")
 
 
 def test_alarms_show_their_scene_in_several_looks() -> None:
     """Only where they do, and only looks that differ."""
-    looks = dict(looks_of(SITE, SITE.segments["door-sill"]))
-    assert list(looks) == ["trouble", "trouble, unacknowledged", "trouble, returned", "warm"]
+    looks = dict(looks_of(SITE, SITE.segments["shelf-lamp"]))
+    assert list(looks) == ["trouble", "trouble, unacknowledged", "trouble, returned", "dark"]
     assert looks["trouble, unacknowledged"].effect == "flash"
     shelf = dict(looks_of(SITE, SITE.segments["shelf"]))
     assert "feed-me, unacknowledged" in shelf

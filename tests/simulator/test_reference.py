@@ -12,6 +12,7 @@ from bridge.simulator.reference import (
     Shows,
     Waiting,
     differs,
+    glance_over,
     recognised,
     scenes_over,
 )
@@ -74,6 +75,28 @@ def test_what_nobody_acknowledged_outlives_its_cause() -> None:
         (10_000, "filling"),
     ]
     assert scenes_over("kestrel", life, [], 20_000)[-1] == (4000, "trouble, new")
+
+
+def test_a_glance_tells_the_worst_of_several() -> None:
+    """New ones first; whoever is well is not told of."""
+    one = [(0, "filling"), (10, "feed-me, new"), (20, "feed-me"), (30, "ready")]
+    other = [
+        (0, "look-in"),
+        (15, "trouble, new"),
+        (18, "trouble"),
+        (25, "not-known"),
+        (40, "ready"),
+    ]
+    assert glance_over([one, other]) == [
+        (0, "warm"),
+        (10, "feed-me, new"),
+        (15, "trouble, new"),
+        (18, "feed-me, new"),
+        (20, "trouble"),
+        (25, "feed-me"),
+        (30, "not-known"),
+        (40, "warm"),
+    ]
 
 
 def still(*pixels: tuple[int, int, int]) -> bytes:
