@@ -7,21 +7,27 @@ from itertools import pairwise
 
 import pytest
 
+from bridge.engine.events import SourceUp
 from bridge.engine.wishes import Acknowledge, Hold, Press, Shelve
+from bridge.facts.reader import Interval
 from bridge.lights.desire import Kept
 from bridge.lights.look import Native, Still
 from bridge.rules.alarm import Escalation
+from bridge.rules.conditions import NumberIn
 from bridge.rules.sharing import LEAST_MS, MARK_MS
 from bridge.rules.table import alarm_stands
 from tests.engine.evening import (
     ALARMS,
     ESCALATES_MS,
     HOUR_MS,
+    IDLE,
     LENGTH,
     LOFT,
     OFF_MS,
     ON_MS,
     ROWS,
+    SHED,
+    STOPPED,
     WORKING,
     Evening,
     carrying,
@@ -207,6 +213,42 @@ def test_an_alarm_that_stands_shows_on_while_nothing_is_known() -> None:
     evening.lose()
     assert (evening.segment().rule, evening.effect()) == ("halted", "flash")
     assert evening.alarm().unconfirmed
+
+
+def test_a_row_that_must_last_shows_at_its_millisecond_and_not_after_a_break() -> None:
+    """Ten minutes at rest; what works in between begins them anew, as does not knowing."""
+    there = site(row("long idle", "dim", IDLE, lasting_ms=600_000), row("idle", "ready", IDLE))
+    evening = Evening(site=there).begin()
+    evening.keep_saying(599_999)
+    assert evening.segment().rule == "idle"
+    evening.run_for(1)
+    assert evening.segment().rule == "long idle"
+    evening.say(doing="at it").say()
+    evening.keep_saying(599_999)
+    assert evening.segment().rule == "idle"
+    evening.lose().feed(SourceUp(SHED))
+    evening.keep_saying(600_000)
+    assert evening.segment().rule == "long idle"
+
+
+def test_a_row_above_that_has_not_lasted_yet_holds_no_comfort_back() -> None:
+    """It is known not to have; only not knowing does."""
+    there = site(row("long stop", "see-me", STOPPED, lasting_ms=60_000), row("idle", "ready", IDLE))
+    evening = Evening(site=there).begin().say()
+    assert evening.segment().rule == "idle"
+    evening.say(doing="adrift")
+    assert evening.segment().scene == "not-known"
+
+
+def test_too_long_in_a_state_shows_with_nothing_heard_but_the_same() -> None:
+    """At the first millisecond that is more."""
+    too_long = NumberIn("time-in-state", Interval(least=600, least_included=False), "above 600 s")
+    there = site(row("forgotten", "fetch-me", IDLE, too_long), row("idle", "ready", IDLE))
+    evening = Evening(site=there).begin()
+    evening.keep_saying(600_000)
+    assert evening.segment().rule == "idle"
+    evening.run_for(1)
+    assert evening.segment().rule == "forgotten"
 
 
 # History -----------------------------------------------------------------------------------------

@@ -14,10 +14,10 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from bridge.engine.actions import Publish, Record, Tell
-from bridge.engine.events import Clock, Due, NotRecorded, SourceUp, Stopping
+from bridge.engine.events import Clock, Due, Heard, NotRecorded, SourceUp, Stopping
 from bridge.engine.keeping import AGAIN_AFTER_MS
 from bridge.engine.records import HoldRecord, key_of
-from bridge.engine.site import Site
+from bridge.engine.site import Button, Site
 from bridge.engine.wishes import Acknowledge, Collected, Hold, Press, Release, Reset, Shelve
 from bridge.facts.values import Unknown
 from bridge.facts.vocabulary import COMFORTABLE
@@ -314,6 +314,49 @@ def test_a_restored_shelf_does_not_act_before_the_wall_clock_is_known() -> None:
     assert second.segment().rule != "halted"
     second.set_clock(SIX_PM + 2 * HOUR_MS)
     assert second.segment().rule == "halted"
+
+
+# Buttons -----------------------------------------------------------------------------------------
+
+
+def with_button(**rest: object) -> Evening:
+    """A button beside the door, and both printers stuck."""
+    button = Button("door", SHED, "alder/door", "acknowledge", "the door", **rest)  # type: ignore[arg-type]
+    evening = Evening(site=replace(site(), buttons={"door": button})).begin()
+    return evening.say(doing="stuck").say("plover", doing="stuck")
+
+
+def test_a_button_acknowledges_what_stands_when_it_is_kept() -> None:
+    """Everything, by who it is; a message that was stored presses nothing."""
+    evening = with_button()
+    evening.feed(Heard(SHED, "alder/door", b"down", retained=True))
+    evening.run_for(100)
+    assert evening.effect() == "flash"
+    evening.feed(Heard(SHED, "alder/door", b"down"))
+    assert evening.effect() == "flash"
+    evening.run_for(100)
+    assert (evening.effect("s1"), evening.effect("s2")) == ("steady", "steady")
+    assert {line.who for line in evening.history("alarm", what="acknowledged")} == {"the door"}
+
+
+def test_a_button_may_be_one_printers() -> None:
+    """The other's alarm goes on flashing."""
+    evening = with_button(printers=("plover",))
+    evening.feed(Heard(SHED, "alder/door", b"down"))
+    evening.run_for(100)
+    assert (evening.effect("s1"), evening.effect("s2")) == ("flash", "steady")
+
+
+def test_a_button_does_not_silence_what_came_after_it() -> None:
+    """The same alarm, raised again while the disk still writes (I4)."""
+    evening = with_button()
+    evening.disk = "silent"
+    evening.feed(Heard(SHED, "alder/door", b"down"))
+    evening.run_for(1000)
+    evening.say()
+    evening.say(doing="stuck")
+    evening.run_for(10_000)
+    assert evening.effect() == "flash"
 
 
 # The wall clock ----------------------------------------------------------------------------------
