@@ -154,8 +154,11 @@ def lines_of(told: Part, now: datetime) -> Iterator[str]:
     for each in told["holds"]:
         until = f"until {_when(each['until'], now)}" if each["until"] else "until released"
         yield f"{each['segment']} is held in {each['scene']} {until} by {each['who']}"
+    open_: dict[str, list[str]] = {}
     for each in told["not_known"]:
-        yield f"nobody knows whether {each['alarm']} of {each['printer']} stands"
+        open_.setdefault(each["printer"], []).append(each["alarm"])
+    for printer, alarms in open_.items():
+        yield f"of {printer} nobody knows: {', '.join(alarms)}"
 
 
 def _state(alarm: Part, now: datetime) -> str:

@@ -283,7 +283,6 @@ class SiteFile(Keys):
         description="The scene left behind when nobody watches: it must say unknown or graver."
     )
     supplies: Later = None
-    holds: Later = None
     quiet_hours: Later = None
     view: Later = None
     bridges: Later = None

@@ -78,7 +78,7 @@ def test_people_read_a_table() -> None:
     assert len({line.find(cell) for line, cell in zip(table[:5], cells, strict=True)}) == 1
     assert frame == "shelf is held in dark until 2026-03-08 01:00 by Ada"
     assert lamp == "shelf-lamp is held in warm until released by Bo"
-    assert unknown == "nobody knows whether far of plover stands"
+    assert unknown == "of plover nobody knows: far"
 
 
 def test_where_nothing_stands_it_says_so() -> None:
