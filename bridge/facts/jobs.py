@@ -40,7 +40,7 @@ class Job:
 
     ``first_word`` is what ``job`` said when it began: an outcome still standing from the job
     before is not its own. ``unseen`` once nothing was known of the printer since the last time it
-    was seen to run.
+    was seen to run. ``gone`` once its link was down since then: the job counts as vanished.
     """
 
     began: Stamp
@@ -50,6 +50,7 @@ class Job:
     first_word: str | None = None
     unseen: bool = False
     ended: Stamp | None = None
+    gone: bool = False
 
     def seen(self, facts: Facts, now: Moment) -> Job:
         """With what the facts tell of it now."""
@@ -83,6 +84,7 @@ class Job:
             progress_wall_ms=wall_of(self.progress_at, now),
             first_word=self.first_word,
             ended_wall_ms=wall_of(self.ended, now),
+            gone=self.gone,
         )
 
 
@@ -96,6 +98,7 @@ class JobRecord:
     progress_wall_ms: int | None
     first_word: str | None
     ended_wall_ms: int | None
+    gone: bool = False
 
     def restored(self, now: Moment) -> Job:
         """The job of an earlier start, which nobody has seen since."""
@@ -107,6 +110,7 @@ class JobRecord:
             first_word=self.first_word,
             unseen=True,
             ended=Stamp.restored(self.ended_wall_ms, now),
+            gone=self.gone,
         )
 
 

@@ -5,8 +5,9 @@ Rules, for what a printer does not say itself:
 1. A job that was seen to run, after which the printer rests and no outcome is heard within
    ``outcome_within_ms``, has vanished. Where the reader never offers outcomes, only one whose end
    was not seen.
-2. While the link is known to be down a job that ran counts as vanished; if it goes on afterwards,
-   it does no more. A link that went without a job says nothing.
+2. Once the link is known to be down a job that ran counts as vanished, until it is seen to go on
+   or its outcome is heard: a link of which nothing is known, or one that is up again, is neither.
+   A link that went without a job says nothing.
 3. A job is stalled while it is processing and its progress has not moved for ``stalled_after_ms``.
 4. What cannot be judged stays as it is: no fault of the bridge's own ends because nothing is heard.
 """
@@ -137,7 +138,7 @@ class Memory:
     @property
     def own_reasons(self) -> tuple[Reason, ...]:
         """The bridge's own reasons that hold now."""
-        is_gone = self.job is not None and self._raw.get("link") == "down"
+        is_gone = self.job is not None and self.job.gone
         vanished = (VANISHED,) if self.vanished is not None or is_gone else ()
         return (*vanished, *((STALLED,) if self._stalled else ()))
 
@@ -225,10 +226,11 @@ class Memory:
         return known_number(self._raw, "progress")
 
     def _look_at_state(self, now: Moment) -> None:
-        state = known_text(self._raw, "state")
+        state, word = known_text(self._raw, "state"), known_text(self._raw, "job")
         if state is not None and state != self._state:
             self._state, self._state_since = state, Stamp.of(now)
-        if state not in {None, "processing"} or known_text(self._raw, "job") not in FINAL:
+        # Hearing nothing for a while ends it no more than a restart does.
+        if state not in {None, "processing"} or (word is not None and word not in FINAL):
             self._finishing = False
 
     def _look_at_job(self, now: Moment) -> tuple[bool, bool]:
@@ -251,7 +253,8 @@ class Memory:
             case Phase.RESTS:
                 return False, self._rest(self.job, now)
             case Phase.UNKNOWN:
-                self.job = replace(self.job, unseen=True)
+                is_down = self._raw.get("link") == "down"
+                self.job = replace(self.job, unseen=True, gone=self.job.gone or is_down)
         return False, False
 
     def _without_job(self, phase: Phase, now: Moment) -> tuple[bool, bool]:
@@ -302,7 +305,8 @@ class Memory:
         changed = self._tell(now)
         step = None if self._moved_to is None else int(self._moved_to / _KEPT_STEP)
         names = (self.job and self.job.name, self._last_job, self._state, step)
-        kept = (*names, self.job is None, self.vanished is None, self._stalled)
+        is_gone = self.job is not None and self.job.gone
+        kept = (*names, self.job is None, is_gone, self.vanished is None, self._stalled)
         keep = begun or ended or kept != self._kept
         self._kept = kept
         return Remembered(changed, begun, ended, keep)

@@ -88,11 +88,11 @@ def test_its_own_reasons_are_all_known_of_a_printer_that_gives_none() -> None:
     silent = Unknown(Why.NOT_OFFERED)
     memory.judge({**AT_63, "reasons": silent}, at(0))
     memory.judge({**CUT, "reasons": silent}, at(100))
-    assert memory.facts[OWN_REASONS] == Reasons((VANISHED,))
-    assert memory.facts["reasons"] == Reasons((VANISHED,), silent)
+    assert fact(memory, OWN_REASONS) == Reasons((VANISHED,))
+    assert fact(memory, "reasons") == Reasons((VANISHED,), silent)
     memory.judge({**AT_63, "progress": 0.01, "job-name": "keel", "reasons": silent}, at(200))
-    assert memory.facts[OWN_REASONS] == Reasons(())
-    assert memory.facts["reasons"] == silent
+    assert fact(memory, OWN_REASONS) == Reasons(())
+    assert fact(memory, "reasons") == silent
 
 
 @pytest.mark.parametrize("outcome", ["completed", "canceled", "aborted"])
@@ -120,6 +120,9 @@ VANISHING = [
     # Power cut: at once while the link is known to be down, and after it came back at rest.
     ([(0, AT_63), (100, CUT)], 100, True),
     ([(0, AT_63), (100, CUT), (5_000, IDLE)], 15_000, True),
+    # All the time: while an outcome is waited for, and while nothing is known of the link.
+    ([(0, AT_63), (100, CUT), (5_000, IDLE)], 5_000, True),
+    ([(0, AT_63), (100, CUT), (5_000, LOST)], 5_000, True),
     ([(0, AT_63), (100, CUT), (5_000, AT_63)], 60_000, False),
     ([(0, AT_63), (100, CUT), (5_000, DONE)], 60_000, False),
     # The source is lost: nothing is known of the job.
@@ -151,6 +154,18 @@ def test_vanished_at_once_where_no_outcome_is_waited_for() -> None:
     assert memory.own_reasons == (STALLED,)
     assert memory.judge(IDLE, at(10)).ended
     assert memory.own_reasons == (VANISHED,)
+
+
+def test_a_restart_does_not_bring_a_job_back_that_is_gone() -> None:
+    """Before the link is heard again it is what it was, until the job is seen to go on."""
+    memory = after((0, AT_63))
+    assert memory.judge(CUT, at(100)).keep
+    again = Memory("kestrel")
+    again.restore(memory.record(at(200)), at(1_000))
+    again.judge(LOST, at(1_001))
+    assert VANISHED in again.own_reasons
+    assert again.judge(AT_63, at(1_002)).keep
+    assert VANISHED not in again.own_reasons
 
 
 def test_dies_at_63_percent_in_the_night() -> None:
@@ -204,6 +219,15 @@ def test_over_while_it_still_says_processing() -> None:
     assert not memory.judge(facts("processing", "completed", 1.0), at(20)).begun
     memory.judge(DONE, at(30))
     assert memory.judge(facts("processing", "completed", 0.0), at(40)).begun
+
+
+def test_not_heard_while_it_still_says_processing() -> None:
+    """Lost and heard again with the same outcome, it has begun no other job either."""
+    memory = after((0, AT_63), (10, facts("processing", "completed", 1.0)), (20, LOST))
+    assert not memory.judge(facts("processing", "completed", 1.0), at(30)).begun
+    memory.judge(IDLE, at(40))
+    memory.settle(at(60_000))
+    assert memory.own_reasons == ()
 
 
 @pytest.mark.parametrize("outcome", ["completed", "aborted"])
