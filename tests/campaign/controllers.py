@@ -115,7 +115,7 @@ class Controller:
 
     def _bars(self, method: str, path: list[str], body: dict[str, Any]) -> object:
         if path == ["who"]:
-            return {"name": "F-1", "count": 30}
+            return {"name": "F-1", "count": 40}
         if method == "PUT":
             self._told[path[1]] = body
             return {"done": True}

@@ -37,11 +37,13 @@ class Ear:
         self._link = _LINKS.get(printer, "")
         self._read = {"kestrel": _kestrel, "plover": _plover, "heron": _heron}[printer]
         self._was_up = self._deaf = False
+        #: Whether its source is up: that nothing arrives says nothing while nothing can.
+        self.hears = False
 
     def lost(self) -> None:
         """The source is lost: "drop the printer's documents"."""
         self.docs.clear()
-        self._was_up = self._deaf = False
+        self._was_up = self._deaf = self.hears = False
 
     def hear(self, matter: str, body: bytes, now: int, *, retained: bool) -> None:
         """One message, on time."""
@@ -76,7 +78,9 @@ class Ear:
             self.docs = {m: doc for m, doc in self.docs.items() if m == self._link}
             values = {self._link: link}
         self._was_up, self._deaf = is_up, self._deaf and not is_up
-        if self._deaf and not any(matter.startswith("snag/") for matter in values):
+        if (self._deaf or not self.hears) and not any(
+            matter.startswith("snag/") for matter in values
+        ):
             values["snag/"] = None
         return self._read(values)
 

@@ -6,8 +6,9 @@ It shares no code with the bridge. Quoted are the sentences of the design that a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Any, Final, TypeAlias
+from typing import Any, Final, NamedTuple, TypeAlias
 
+from tests.campaign.alarms import QUIET, UNSEEN
 from tests.campaign.controllers import Light
 from tests.campaign.ears import Facts
 from tests.campaign.sites import GAUGE_BACKGROUND, SCENES, Strip
@@ -33,8 +34,11 @@ def _not(truth: Truth) -> Truth:
     return not truth if isinstance(truth, bool) else truth
 
 
-def _some(facts: Facts, *wanted: str) -> Truth:
-    """As the design has it: "true from known ones, everything else unknown until complete"."""
+def some(facts: Facts, *wanted: str) -> Truth:
+    """Whether there is such a reason.
+
+    As the design has it: "true from known ones, everything else unknown until complete".
+    """
     if facts.get("reasons") is None:
         return None if "reasons" in facts else NEVER
     known, complete = facts["reasons"]
@@ -42,54 +46,107 @@ def _some(facts: Facts, *wanted: str) -> Truth:
     return found if found or complete else None
 
 
-def _wall(f: Facts) -> list[tuple[Truth, str]]:
+class Row(NamedTuple):
+    """One row of a table; ``alarm`` is the one that it is about, ``cuts_in`` its first copy."""
+
+    truth: Truth
+    scene: str
+    alarm: str = ""
+    cuts_in: bool = False
+
+
+def _wall(f: Facts) -> list[Row]:
     idle = _is(f, "state", lambda state: state == "idle")
     processing = _is(f, "state", lambda state: state == "processing")
     return [
-        (_some(f, "material-empty"), "feed-me"),
-        (_some(f, "error"), "trouble"),
-        (f["stale"], "not-known"),
-        (f["state"] is None, "not-known"),  # "the word `unknown` ... is a two-valued test"
-        (_is(f, "state", lambda state: state == "stopped"), "see-me"),
-        (_both(idle, _is(f, "job", lambda job: job == "aborted")), "clear-me"),
-        (_both(processing, _is(f, "progress", lambda share: share >= 0.9)), "soon"),
-        (processing, "filling"),
-        (idle, "ready"),
+        Row(some(f, "material-empty"), "feed-me"),
+        Row(some(f, "error"), "trouble"),
+        Row(f["stale"], "not-known"),
+        Row(f["state"] is None, "not-known"),  # "the word `unknown` ... is a two-valued test"
+        Row(_is(f, "state", lambda state: state == "stopped"), "see-me"),
+        Row(_both(idle, _is(f, "job", lambda job: job == "aborted")), "clear-me"),
+        Row(_both(processing, _is(f, "progress", lambda share: share >= 0.9)), "soon"),
+        Row(processing, "filling"),
+        Row(idle, "ready"),
     ]
 
 
-def _door(f: Facts) -> list[tuple[Truth, str]]:
-    fine = _not(_some(f, "cover-open", "material-empty"))
+def _door(f: Facts) -> list[Row]:
+    fine = _not(some(f, "cover-open", "material-empty"))
     busy = _is(f, "state", lambda state: state in {"processing", "stopped"})
     return [
-        (_both(_not(busy), fine), "ready"),
-        (_both(_is(f, "state", lambda state: state == "processing"), fine), "filling"),
-        (_is(f, "state", lambda state: state == "stopped"), "see-me"),
+        Row(_both(_not(busy), fine), "ready"),
+        Row(_both(_is(f, "state", lambda state: state == "processing"), fine), "filling"),
+        Row(_is(f, "state", lambda state: state == "stopped"), "see-me"),
     ]
 
 
-def decide(table: str, facts: Facts) -> tuple[str, bool]:
-    """The scene, and whether something that is not known keeps a comforting one from showing.
+def _desk(f: Facts) -> list[Row]:
+    """As the design has it: "as if its unacknowledged alarm rows stood first"."""
+    alarms = {"aground": "stuck", "out-of-material": "empty", "lid-open": "gaping"}
+    idle = _is(f, "state", lambda state: state == "idle")
+    processing = _is(f, "state", lambda state: state == "processing")
+    return [
+        *(
+            Row(_is(f, f"alarm {name}", UNSEEN.__contains__), scene, name, cuts_in=True)
+            for name, scene in alarms.items()
+        ),
+        # "True in every state except normal, shelved, suppressed and out of service."
+        *(
+            Row(_is(f, f"alarm {name}", lambda symbol: symbol not in QUIET), scene, name)
+            for name, scene in alarms.items()
+        ),
+        Row(f["stale"], "not-known"),
+        Row(_is(f, "part", bool), "clear-me"),
+        Row(_both(processing, _is(f, "for", lambda seconds: seconds >= 70)), "soon"),
+        Row(_both(idle, _is(f, "long at rest", bool)), "warm"),
+        Row(processing, "filling"),
+        Row(idle, "ready"),
+    ]
+
+
+_TABLES: Final = {"wall": _wall, "door": _door, "desk": _desk}
+
+
+class Decided(NamedTuple):
+    """The row that decides and its place (lower shows first).
+
+    ``unsure``: something that is not known keeps a comforting row from showing.
+    """
+
+    row: Row
+    place: float
+    unsure: bool
+
+
+def decide(table: str, facts: Facts) -> Decided:
+    """What a table says of one printer.
 
     "first hit wins"; "a `well` or `resting` row is passed over while a row above it is unknown
-    because of a fact that this reader offers".
+    because of a fact that this reader offers"; "`otherwise` ranks just above the first `well` or
+    `resting` row".
     """
-    unsure = False
-    for truth, scene in {"wall": _wall, "door": _door}[table](facts):
-        if truth is True and not (unsure and SCENES[scene].comforts):
-            return scene, unsure or scene == "not-known"
-        unsure = unsure or truth is None
-    return "not-known", unsure
+    unsure, rows = False, _TABLES[table](facts)
+    for place, row in enumerate(rows):
+        if row.truth is True and not (unsure and SCENES[row.scene].comforts):
+            return Decided(row, place, unsure or row.scene == "not-known")
+        unsure = unsure or row.truth is None
+    comfort = next(place for place, row in enumerate(rows) if SCENES[row.scene].comforts)
+    return Decided(Row(None, "not-known"), comfort - 0.5, unsure)
 
 
-def looks_like(strip: Strip, scene: str, share: float | None, light: Light) -> bool:
+def looks_like(
+    strip: Strip, scene: str, share: float | None, light: Light, flash: str = ""
+) -> bool:
     """Whether that light is that scene, as far as this controller can show it.
+
+    ``flash`` is the rate at which it flashes for its alarm, in place of its own motion.
 
     The rack has no flash of its own, the sill paints nothing. A gauge is filled to its share, and
     its edge may be anything between.
     """
     wanted, (motion, pixels) = SCENES[scene], light
-    if motion != ("steady" if strip.controller == "rack" else wanted.motion):
+    if motion != ("steady" if strip.controller == "rack" else flash or wanted.motion):
         return False
     full = [channel * wanted.brightness for channel in wanted.colour]
     back = [channel * wanted.brightness for channel in GAUGE_BACKGROUND]
@@ -113,7 +170,7 @@ def _all_near(pixels: Iterable[tuple[float, float, float]], wanted: Iterable[flo
 
 def comforts(strip: Strip, light: Light) -> bool:
     """Whether that light says that all is well, at whatever progress."""
-    if looks_like(strip, "ready", None, light):
+    if any(looks_like(strip, scene, None, light) for scene in ("ready", "warm")):
         return True
     shares = (None, *(lit / strip.length for lit in range(strip.length + 1)))
     return any(looks_like(strip, "filling", share, light) for share in shares)

@@ -1,4 +1,6 @@
-"""The judge of I1, I2 and I5: it hears what the bridge hears and looks at what comes of it.
+"""The judge of I1, I2, I3 and I5: it hears what the bridge hears and sees what comes of it.
+
+Of I4 judges ``ledger``, which it asks for all that has a life of its own.
 
 It shares no code with the bridge. Quoted are the sentences of the design that a rule stands for.
 """
@@ -8,13 +10,27 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 from bridge.engine.actions import Request
-from bridge.engine.events import Answered, Event, Heard, PollFailed, SourceLost, Unanswered
+from bridge.engine.events import (
+    Answered,
+    Clock,
+    Event,
+    Heard,
+    NotRecorded,
+    PollFailed,
+    Recorded,
+    SourceLost,
+    SourceUp,
+    Unanswered,
+    Wished,
+)
+from tests.campaign.alarms import ACTIVE, Now
 from tests.campaign.controllers import Light
 from tests.campaign.ears import FOREVER, Ear
-from tests.campaign.eyes import comforts, decide, looks_like
+from tests.campaign.eyes import Decided, comforts, decide, looks_like
+from tests.campaign.ledger import BrokenPromiseError, Ledger
 from tests.campaign.sites import PACES, SCENES, Strip
 
 #: "retried at the backoff cap"; the longest Retry-After of the simulated controllers is below it.
@@ -24,12 +40,16 @@ REPLY_MS: Final = 120
 SLOW_REPLY_MS: Final = 1800
 
 
-class BrokenPromiseError(Exception):
-    """A promise was broken: which, and how."""
+class Wanted(NamedTuple):
+    """What a segment should show; ``flash`` is its alarm's, ``new``: an unacknowledged one's."""
 
-    def __init__(self, promise: str, how: str) -> None:
-        super().__init__(f"{promise}: {how}")
-        self.promise = promise
+    scene: str
+    share: float | None = None
+    flash: str = ""
+    new: bool = False
+
+
+AT_REST: Final = Wanted("warm")
 
 
 @dataclass
@@ -37,10 +57,12 @@ class Watch:
     """One segment: what it should show, what the bridge decided, and what it does show."""
 
     strip: Strip
-    scene: str = "warm"
-    share: float | None = None
-    #: Since when a comforting light would be a lie.
+    wanted: Wanted = AT_REST
+    #: By printer: its row, whether the row's alarm is active, and since when it stands so.
+    standings: dict[str, tuple[float, bool, int]] = field(default_factory=dict)
+    #: Since when a comforting light would be a lie, and since when it wants this new alarm.
     unsure_since: int = FOREVER
+    alarm_since: int = FOREVER
     decided: str = "warm"
     right: bool = False
     comfort: bool = False
@@ -71,6 +93,10 @@ class Oracle:
     def __init__(self, strips: tuple[Strip, ...], look: Callable[[Strip], Light]) -> None:
         self.now = self.checks = 0
         self._look = look
+        self.ledger = Ledger(strips)
+        #: What the wall clock shows more than virtual time, ``None`` until the bridge knows it.
+        self.wall_ahead: int | None = None
+        self._decided: dict[tuple[str, str], Decided] = {}
         self._ears = {name: Ear(name) for name in ("kestrel", "plover", "heron")}
         self._watches = [Watch(strip) for strip in strips]
         self._sides = {
@@ -85,16 +111,23 @@ class Oracle:
 
     # What the bridge hears ---------------------------------------------------------------------
 
-    def began(self) -> None:
-        """A new bridge knows nothing of what was said or sent before."""
+    @property
+    def _clocks(self) -> Now:
+        ahead = self.wall_ahead
+        return Now(self.now, None if ahead is None else self.now + ahead)
+
+    def began(self, heard_until: int | None, *, keeps: bool) -> None:
+        """A new bridge knows nothing of what was said or sent before, but what was kept."""
         self._alive_since = self.now
+        self.ledger.began(heard_until, self._clocks, keeps=keeps)
         self._polled_at, self._poll_back_at = None, self.now
         for ear in self._ears.values():
             ear.lost()
         for side in self._sides.values():
             side.in_flight, side.reachable_since, side.failed_at = None, self.now, None
         for watch in self._watches:
-            watch.blind = False
+            watch.blind, watch.decided = False, "warm"
+            watch.standings.clear()
         self._decide()
 
     def ended(self) -> None:
@@ -112,6 +145,8 @@ class Oracle:
             case Heard(_, address, body) if body is not None:
                 _, printer, matter = address.split("/", 2)
                 self._ears[printer].hear(matter, body, self.now, retained=event.retained)
+            case SourceUp():
+                self._ears["kestrel"].hears = self._ears["heron"].hears = True
             case SourceLost():
                 self._ears["kestrel"].lost()
                 self._ears["heron"].lost()
@@ -119,28 +154,79 @@ class Oracle:
                 self._poll_back_at = self.now
             case Answered() | Unanswered():
                 self._answered(event)
+                return
+            case Wished():
+                self.ledger.wished(event, self._clocks)
+            case Recorded() | NotRecorded():
+                self.ledger.journal(event)
+            case Clock():
+                self.ledger.clock(self._clocks)
             case _:
                 return
         self._decide()
 
     def _decide(self) -> None:
-        facts = {name: ear.facts(self.now) for name, ear in self._ears.items()}
+        now, ledger = self._clocks, self.ledger
+        ledger.settle(now)
+        for name, ear in self._ears.items():
+            ledger.minds[name].judge(ear.facts(self.now), now)
+        self._decided.clear()
         for watch in self._watches:
-            if not watch.strip.table:
-                continue
-            known = facts[watch.strip.printer]
-            scene, unsure = decide(watch.strip.table, known)
-            share = known["progress"] if scene == "filling" else None
-            if not unsure or SCENES[scene].comforts:
+            wanted, unsure = self._wanted(watch)
+            if not unsure or SCENES[wanted.scene].comforts:
                 watch.unsure_since = FOREVER
             elif watch.unsure_since == FOREVER:
                 watch.unsure_since = self.now
-            if (scene, share) != (watch.scene, watch.share):
-                watch.scene, watch.share = scene, share
+            if wanted != watch.wanted:
+                watch.wanted = wanted
+                watch.alarm_since = self.now if wanted.new else FOREVER
                 self._sides[watch.strip.controller].changed = self.now
                 self._see(watch)
-        untils = [doc.until + 1 for ear in self._ears.values() for doc in ear.docs.values()]
-        self._next_expiry = min((at for at in untils if self.now < at < FOREVER), default=FOREVER)
+        dues = [doc.until + 1 for ear in self._ears.values() for doc in ear.docs.values()]
+        dues += ledger.dues()
+        self._next_expiry = min((at for at in dues if self.now < at < FOREVER), default=FOREVER)
+
+    def _wanted(self, watch: Watch) -> tuple[Wanted, bool]:
+        """What a segment should show, and whether comfort would be a lie.
+
+        "Unacknowledged alarms, its own or carried > hold > table > resting scene."
+        """
+        strip, minds = watch.strip, self.ledger.minds
+        if not strip.printers:
+            # What escalates shows on the one segment without a printer.
+            if any(life.carried for mind in minds.values() for life in mind.lives.values()):
+                return Wanted("empty", None, "normal", new=True), False
+            return Wanted(self.ledger.holds.scene(strip.name) or "warm"), False
+        decided = {name: self._decided_of(strip.table, name) for name in strip.printers}
+        name = self._worst(watch, decided)
+        row, unsure = decided[name].row, any(each.unsure for each in decided.values())
+        held = None if row.cuts_in else self.ledger.holds.scene(strip.name)
+        if held is not None:
+            return Wanted(held), unsure
+        flash = minds[name].lives[row.alarm].motion if row.alarm else ""
+        share = minds[name].facts["progress"] if row.scene == "filling" else None
+        return Wanted(row.scene, share, flash, row.cuts_in), unsure
+
+    def _decided_of(self, table: str, printer: str) -> Decided:
+        """Each once."""
+        key = table, printer
+        if key not in self._decided:
+            self._decided[key] = decide(table, self.ledger.minds[printer].facts)
+        return self._decided[key]
+
+    def _worst(self, watch: Watch, decided: dict[str, Decided]) -> str:
+        """Of ``worst``: "within a row active before returned, then oldest, then name"."""
+        for name, each in decided.items():
+            alarm = each.row.alarm
+            active = not alarm or self.ledger.minds[name].lives[alarm].state in ACTIVE
+            if watch.standings.get(name, ())[:2] != (each.place, active):
+                watch.standings[name] = (each.place, active, self.now)
+
+        def precedence(name: str) -> tuple[float, bool, int, str]:
+            place, active, since = watch.standings[name]
+            return place, not active, since, name
+
+        return min(decided, key=precedence)
 
     def _answered(self, event: Answered | Unanswered) -> None:
         for side in self._sides.values():
@@ -187,13 +273,15 @@ class Oracle:
         """The bridge is done with what it was handed."""
         # "facts, alarms and decisions never depend on how late a timer fired": what it decided is
         # right now, and it wants to be woken before that may end.
+        self.ledger.handled(self._clocks)
         for watch in self._watches:
-            if watch.decided != watch.scene:
+            wanted = watch.wanted
+            if watch.decided != wanted.scene:
                 promise = "I1" if SCENES[watch.decided].comforts else "I2"
-                how = f"{watch.strip.name} was decided {watch.decided}, not {watch.scene}"
-                raise BrokenPromiseError(promise, how)
+                how = f"{watch.strip.name} was decided {watch.decided}, not {wanted.scene}"
+                raise BrokenPromiseError("I3" if wanted.new else promise, how)
         if self._next_expiry < FOREVER and (deadline is None or deadline > self._next_expiry):
-            how = f"wakes at {deadline}, but something is unknown from {self._next_expiry}"
+            how = f"wakes at {deadline}, but something is due at {self._next_expiry}"
             raise BrokenPromiseError("I1", how)
 
     # What there is to see ----------------------------------------------------------------------
@@ -210,7 +298,8 @@ class Oracle:
 
     def _see(self, watch: Watch) -> None:
         light = self._look(watch.strip)
-        watch.right = looks_like(watch.strip, watch.scene, watch.share, light)
+        wanted = watch.wanted
+        watch.right = looks_like(watch.strip, wanted.scene, wanted.share, light, wanted.flash)
         watch.comfort = bool(watch.strip.table) and comforts(watch.strip, light)
 
     # What must be ------------------------------------------------------------------------------
@@ -257,8 +346,14 @@ class Oracle:
         for watch in side.watches:
             if watch.blind:
                 continue
+            # I3: "A fault known true without a break past its on-delay, from normal, returned or
+            # latched, is sent within the budget unless a graver one shows".
+            i3_due = max(since, watch.alarm_since, upset + read_ms) + budget
+            if now > i3_due and not watch.right:
+                how = f"{watch.strip.name} does not show {watch.wanted} since {i3_due} at {now}"
+                raise BrokenPromiseError("I3", how)
             if now > i2_due and not watch.right:
-                how = f"{watch.strip.name} does not show {watch.scene} since {i2_due} at {now}"
+                how = f"{watch.strip.name} does not show {watch.wanted} since {i2_due} at {now}"
                 raise BrokenPromiseError("I2", how)
             # I1: "No `well` or `resting` row stays shown on a reachable controller longer than the
             # budget after a fact that it, or a row above it, reads became unknown".

@@ -2,18 +2,34 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter, deque
+from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import blake2b
 from random import Random
 from typing import Final
 
-from bridge.engine.actions import Action, Note, Poll, Request
+from bridge.engine.actions import Action, Note, Poll, Publish, Record, Request, Scalar, Tell
 from bridge.engine.core import Core
-from bridge.engine.events import Clock, Due, Event, Settings, Started
+from bridge.engine.events import (
+    Clock,
+    Due,
+    Event,
+    NotRecorded,
+    Recorded,
+    Restored,
+    Settings,
+    Started,
+    Wished,
+)
+from bridge.engine.records import Happening, key_of
 from bridge.facts.moment import Moment
 from tests.campaign.controllers import Controller
-from tests.campaign.oracle import BrokenPromiseError, Oracle
+from tests.campaign.journal import Journal
+from tests.campaign.ledger import BrokenPromiseError
+from tests.campaign.oracle import Oracle
+from tests.campaign.people import People
 from tests.campaign.sites import PACES, deal, site_of
 from tests.campaign.world import World
 
@@ -75,7 +91,8 @@ class Campaign:
         self._events, self._digest = 0, blake2b(digest_size=12)
         self._lives = 0
         self._life: Life | None = None
-        self._wall_known = chance.random() < 0.7
+        #: How far the wall clock is ahead of virtual time, and whether the bridge knows it.
+        self._ahead_ms, self._wall_known = WALL_MS, chance.random() < 0.7
         world = self._world = World(chance, chance.choice(HEATS), self._tell)
         self._controllers: dict[str, Controller] = {}
         self._oracle = Oracle(
@@ -84,7 +101,11 @@ class Campaign:
         for name in PACES:
             mine = tuple(strip for strip in strips if strip.controller == name)
             self._controllers[name] = Controller(name, world, mine, self._oracle.touched)
+        self._journal = Journal(world)
+        self._keeps = chance.random() < 0.9
+        self._people = People(world, strips)
         world.troubles += [controller.fail for controller in self._controllers.values()] * 2
+        world.troubles += [self._journal.fail] * 2 + [self._step_clock]
         world.befall()
 
     def run(self, minutes: int) -> Outcome:
@@ -115,19 +136,40 @@ class Campaign:
                 world.step()
 
     def _start(self) -> None:
-        """A bridge begins, knowing nothing; the world goes on as it was."""
+        """A bridge begins, knowing nothing but what was kept; the world goes on as it was."""
         world, chance = self._world, self._chance
         self._lives += 1
         world.life, self._life = self._lives, Life()
-        self._oracle.began()
+        self._wall_known = self._wall_known and chance.random() < 0.8
+        restored = self._journal.restored() if self._keeps else None
+        self._read_clock()
+        heard_until = restored.heard_until_wall_ms if restored is not None else None
+        self._oracle.began(heard_until, keeps=self._keeps)
         self._tell(Started(f"{self._seed}/{self._lives}"))
+        if restored is not None:
+            self._tell(restored)
         self._tell(Settings(self._site, "as written"))
         world.while_alive(world.broker.connect, chance.randint(5, 900))
         if world.heat:
             world.after(int(chance.expovariate(world.heat / 600_000)) + 1, self._restart)
         if not self._wall_known:
-            self._wall_known = True
-            world.to_bridge(Clock(), chance.randint(1, 60_000))
+            world.while_alive(self._clock_known, chance.randint(1, 60_000))
+
+    def _clock_known(self) -> None:
+        self._settle_first()
+        self._wall_known = True
+        self._tell(Clock())
+
+    def _step_clock(self, seconds: int) -> str:
+        """Somebody sets the wall clock; nothing is timed by it but what crossed a start."""
+        self._settle_first()
+        self._ahead_ms += self._chance.choice((-1, 1, 1, 60)) * seconds * 1000
+        if self._wall_known:
+            self._tell(Clock())
+        return "clock stepped"
+
+    def _read_clock(self) -> None:
+        self._oracle.wall_ahead = self._ahead_ms if self._wall_known else None
 
     def _restart(self) -> None:
         """The bridge dies between two events, with whatever was under way, and comes back."""
@@ -141,20 +183,29 @@ class Campaign:
         life, self._life, self._world.life = self._life, None, 0
         self._world.broker.close()
         self._oracle.ended()
+        there = self._journal.crash()
+        self._oracle.ledger.ended(there.__contains__)
         if life is not None:
             life.live_again()
+
+    def _settle_first(self) -> None:
+        """A timer that is late, and whatever comes next: which came first is told apart."""
+        due = self._life.core.deadline() if self._life else None
+        if due is not None and due <= self._world.now:
+            self._tell(Due())
 
     def _tell(self, event: Event) -> None:
         life, world = self._life, self._world
         if life is None:
             return
-        now = Moment(world.now, WALL_MS + world.now if self._wall_known else None)
+        if isinstance(event, Wished | Recorded | NotRecorded):
+            self._settle_first()
+        self._read_clock()
+        now = Moment(world.now, world.now + self._ahead_ms if self._wall_known else None)
         self._events += 1
         self._oracle.hears(event)
-        if not isinstance(event, Due | Settings):
+        if not isinstance(event, Due | Settings | Restored):
             self._story.append(f"{world.now}: {event}")
-        if self._chance.random() < 0.01:
-            life.core.view()  # it changes nothing: the second life never looks
         try:
             actions = life.handle(event, now)
         except Exception as error:  # whatever it is, it is told with its story
@@ -162,8 +213,11 @@ class Campaign:
         for action in actions:
             self._perform(action)
         self._digest.update(f"{now} {life.trace}\n".encode())
-        if not isinstance(event, Started):
+        if not isinstance(event, Started | Restored):
             self._oracle.handled(life.core.deadline())
+            if self._chance.random() < 0.01 or isinstance(event, Settings):
+                # It changes nothing: the second life never looks.
+                self._oracle.ledger.viewed(life.core.view())
 
     def _perform(self, action: Action) -> None:
         world, story = self._world, ""
@@ -177,6 +231,21 @@ class Campaign:
             case Poll(address, whole):
                 self._oracle.polled()
                 world.poll(address, whole=whole)
+            case Record(number, what):
+                if not isinstance(what, Happening):
+                    self._oracle.ledger.recorded(key_of(what), number)
+                    self._journal.write(
+                        action, self._world.now + self._ahead_ms if self._wall_known else None
+                    )
+            case Tell(token, taken, kept, why):
+                self._oracle.ledger.told(token, taken=taken, kept=kept)
+                story = f"answers {token}: taken {taken}, kept {kept}, {why}"
+            case Publish(_, _, payload):
+                self._oracle.ledger.called(json.loads(payload)["printer"])
+                story = f"publishes {payload.decode()}"
+            case Note(_, "alarm raised" | "prompt raised", fields):
+                self._raised(action.event.split()[0], fields)
+                story = f"{action.event} {dict(fields)}"
             case Note("info", "decided", fields):
                 self._oracle.decided(str(fields["segment"]), str(fields["scene"]))
                 story = f"{fields['segment']} shows {fields['scene']}: {fields['because']}"
@@ -186,6 +255,12 @@ class Campaign:
                 world.while_alive(lambda: world.printers.heron.speak(whole=True), 40)
         if story:
             self._story.append(f"{world.now}: {story}")
+
+    def _raised(self, subject: str, fields: Mapping[str, Scalar]) -> None:
+        occurrence = str(fields["occurrence"])
+        self._people.read(subject, occurrence)
+        key = (subject, str(fields[subject]), str(fields["printer"]))
+        self._oracle.ledger.raised(key, occurrence)
 
 
 def run_seed(seed: int, minutes: int = MINUTES) -> Outcome:

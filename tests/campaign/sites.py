@@ -41,9 +41,32 @@ SCENES: Final = {
     "see-me": Scene("act", (0xFF, 0xB0, 0x00), 0.8, "slow"),
     "feed-me": Scene("act", (0x2A, 0x60, 0xFF), 0.8, "normal"),
     "trouble": Scene("trouble", (0xFF, 0x2A, 0x1A), 1.0, "normal"),
+    "stuck": Scene("act", (0xFF, 0x5A, 0x00), 0.7),
+    "empty": Scene("act", (0x2A, 0x60, 0xFF), 0.7),
+    "gaping": Scene("trouble", (0xFF, 0x2A, 0x1A), 0.9),
 }
 GAUGE_BACKGROUND: Final = (0x00, 0x24, 0x1A)
 FRESH_MS: Final = {"doing": 20_000, "laid": 30_000, "snag": 40_000, "page": 25_000}
+
+
+class Alarm(NamedTuple):
+    """One alarm; ``escalates_ms`` is 0 where it never does."""
+
+    name: str
+    on_ms: int
+    off_ms: int
+    sequence: str
+    escalates_ms: int = 0
+
+
+ALARMS: Final = (
+    Alarm("aground", 6000, 4000, "M"),
+    Alarm("out-of-material", 3000, 5000, "R", 45_000),
+    Alarm("lid-open", 1000, 2000, "A"),
+)
+#: The times in the table ``desk``.
+DRAGS_ON_MS: Final = 70_000
+AT_REST_MS: Final = 25_000
 
 
 class Pace(NamedTuple):
@@ -57,43 +80,47 @@ class Pace(NamedTuple):
 
 
 PACES: Final = {
-    "frame": Pace(6, 3000, 300, 15_000, 30),
+    "frame": Pace(6, 3000, 300, 15_000, 40),
     "rack": Pace(2, 2000, 200, 0, 24),
-    "sill": Pace(3, 2500, 300, 12_000, 30),
+    "sill": Pace(3, 2500, 300, 12_000, 40),
 }
 
 
 class Strip(NamedTuple):
-    """One segment; without a printer it shows ``warm``."""
+    """One segment; without printers it shows ``warm``."""
 
     name: str
     controller: str
     number: int
     first: int
     length: int
-    printer: str = ""
+    printers: tuple[str, ...] = ()
     table: str = ""
 
 
 _STRIPS: Final = (
-    Strip("top", "frame", 1, 0, 20, "kestrel", "wall"),
-    Strip("side", "frame", 2, 20, 10, "plover", "wall"),
-    Strip("shelf", "rack", 0, 0, 14, "heron", "wall"),
+    Strip("top", "frame", 1, 0, 20, ("kestrel",), "wall"),
+    Strip("side", "frame", 2, 20, 10, ("plover",), "wall"),
+    Strip("desk", "frame", 3, 30, 10, ("kestrel", "plover"), "desk"),
+    Strip("shelf", "rack", 0, 0, 14, ("heron",), "wall"),
     Strip("lamp", "rack", 0, 14, 10),
-    Strip("left", "sill", 1, 0, 15, "kestrel", "door"),
-    Strip("right", "sill", 2, 15, 15, "plover", "door"),
+    Strip("left", "sill", 1, 0, 15, ("kestrel",), "door"),
+    Strip("right", "sill", 2, 15, 15, ("plover",), "door"),
+    Strip("post", "sill", 3, 30, 10, ("heron",), "desk"),
 )
+PRINTERS: Final = ("kestrel", "plover", "heron")
 
 
 def deal(chance: Random) -> tuple[Strip, ...]:
-    """Every segment that has a printer gets one, and a table, anew."""
+    """Printers and tables anew; on ``desk`` and ``post`` every printer is seen once."""
+    order = tuple(chance.sample(PRINTERS, 3))
+    seated = {"desk": order[:2], "post": order[2:], "lamp": ()}
     return tuple(
-        strip._replace(
-            printer=chance.choice(("kestrel", "plover", "heron")),
-            table=chance.choice(("wall", "wall", "door")),
+        strip._replace(printers=seated[strip.name])
+        if strip.name in seated
+        else strip._replace(
+            printers=(chance.choice(PRINTERS),), table=chance.choice(("wall", "wall", "door"))
         )
-        if strip.printer
-        else strip
         for strip in _STRIPS
     )
 
@@ -108,7 +135,7 @@ def site_of(strips: tuple[Strip, ...]) -> Site:
     """The same as the bridge is told it."""
     segments = dict(written().segments)
     for strip in strips:
-        if strip.printer:
-            printers, table = (strip.printer,), strip.table
-            segments[strip.name] = replace(segments[strip.name], printers=printers, table=table)
+        if strip.printers:
+            dealt = replace(segments[strip.name], printers=strip.printers, table=strip.table)
+            segments[strip.name] = dealt
     return replace(written(), segments=segments)

@@ -56,5 +56,5 @@ def test_segments() -> None:
             strip.first,
             strip.length,
         )
-        assert segment.printers == ((strip.printer,) if strip.printer else ())
+        assert segment.printers == strip.printers
         assert segment.table == (strip.table or None)
