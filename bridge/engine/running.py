@@ -103,7 +103,8 @@ class Running:
             self.hearing.source_up(event.source, now, frozenset(event.refused))
         else:
             fields = {"source": event.source, "why": event.why}
-            self._emit(Note("warning", "source is lost", fields))
+            # The source itself has told what a person should do about it.
+            self._emit(Note("info", "source is lost", fields))
             self.pressing.lost(event)
             self.hearing.source_lost(event.source, event.why, now)
 

@@ -113,10 +113,12 @@ class SegmentMaker:
             others = taken.setdefault(segment.controller, [])
             for other in others:
                 if place.first <= other.place.last and other.place.first <= place.last:
-                    both = max(place.first, other.place.first), min(place.last, other.place.last)
+                    first = max(place.first, other.place.first)
+                    last = min(place.last, other.place.last)
+                    which = f"pixel {first}" if first == last else f"pixels {first} to {last}"
                     spot.wrong_key(
-                        f"has pixels {both[0]} to {both[1]} of {segment.controller}"
-                        f" together with {other.name}"
+                        f"overlaps {other.name} in {which} of {segment.controller},"
+                        " and a pixel belongs to one segment"
                     )
             others.append(segment)
 

@@ -77,7 +77,10 @@ def test_a_broken_set_makes_no_noise(tmp_path: Path) -> None:
 
 DARK = "resting: dark"
 REFUSED: list[tuple[Edit, list[str]]] = [
-    ((SITE, "first: 120", "first: 119"), ["22:3: sill: has pixels 119 to 119 of door together"]),
+    (
+        (SITE, "first: 120", "first: 119"),
+        ["22:3: sill: overlaps frame in pixel 119 of door, and a pixel"],
+    ),
     (
         (SITE, "first: 160, length: 20", "first: 160, length: 21"),
         ["23:51: length: ends at pixel 180, past the end of door, whose last of 180 is 179"],
@@ -85,8 +88,8 @@ REFUSED: list[tuple[Edit, list[str]]] = [
     (
         (SITE, "first: 120, length: 40", "first: 0, length: 180"),
         [
-            "22:3: sill: has pixels 0 to 119 of door together with frame",
-            "23:3: lamp: has pixels 160 to 179 of door together with sill",
+            "22:3: sill: overlaps frame in pixels 0 to 119 of door, and a pixel",
+            "23:3: lamp: overlaps sill in pixels 160 to 179 of door, and a pixel",
         ],
     ),
     ((SITE, "pixels: 180", "pixels: 179"), ["23:51: length: ends at pixel 179, past the end"]),
