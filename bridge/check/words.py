@@ -10,11 +10,11 @@ from bridge.facts.values import FactValue, Reasons, Unknown
 from bridge.facts.vocabulary import UNKNOWN_WORD, fact_named
 from bridge.rules.alarm_states import State
 from bridge.rules.conditions import LOCAL_TIME, shown
+from bridge.rules.fact_words import duration_words, time_words
 from bridge.rules.table import ALARM_PREFIX, LASTING_PREFIX, PROMPT_PREFIX
 
 #: Facts that a case gives under another name.
 _COLUMNS: Final = {"time-in-state": "in_state", "time-unchanged": "unchanged_for"}
-_SECONDS: Final = (("d", 86_400), ("h", 3600), ("m", 60), ("s", 1))
 _PLAIN: Final = re.compile(r"[^\W_][\w -]*")
 #: What need not be given.
 _UNSAID: Final = (("link", "up"), ("stale", False))
@@ -72,17 +72,3 @@ def _word(name: str, value: FactValue) -> str:
     if not unit or isinstance(value, bool | str):
         return shown(value)
     return duration_words(value) if unit == "s" else f"{shown(value)} {unit}"
-
-
-def duration_words(seconds: float) -> str:
-    """In the largest unit that is exact: ``20m``, ``90s``, ``1500ms``."""
-    for unit, length in _SECONDS:
-        if seconds >= length and seconds % length == 0:
-            return f"{seconds / length:.0f}{unit}"
-    return f"{seconds * 1000:.0f}ms" if seconds else "0s"
-
-
-def time_words(seconds: float) -> str:
-    """A time of the day, with its seconds where it has some."""
-    minutes, rest = divmod(int(seconds), 60)
-    return f"{minutes // 60:02}:{minutes % 60:02}" + (f":{rest:02}" if rest else "")

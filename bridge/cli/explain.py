@@ -96,6 +96,14 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "topic has a wildcard",
     )
     parser.add_argument(
+        "--after",
+        metavar="TIME",
+        type=_duration,
+        default=0,
+        help="with --message: as if the printer went on saying so for that long, as in 10m, for "
+        "delays of alarms and rules that must last",
+    )
+    parser.add_argument(
         "--recording",
         metavar="FILE",
         action="append",
@@ -112,6 +120,15 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("--json", action="store_true", help="for programs")
     parser.set_defaults(run=run)
+
+
+def _duration(text: str) -> int:
+    from bridge.settings.quantities import DURATION
+
+    try:
+        return DURATION.whole(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 def _at(text: str) -> At:
@@ -137,7 +154,7 @@ def run(arguments: argparse.Namespace) -> int:
     site = load_site(site_directory(arguments.site))
     printer = printer_named(site.printers, arguments.printer)
     given = [given_message(printer, text) for text in arguments.message]
-    after = view_after(site, printer, given)
+    after = view_after(site, printer, given, arguments.after)
     view = after.view
     segments = explained(site, _segments(view, printer.name, arguments.segment))
     if arguments.json:
@@ -167,7 +184,7 @@ def _segments(view: View, printer: str | None, segment: str | None) -> list[Segm
 def _explain_recorded(arguments: argparse.Namespace) -> int:
     from bridge.cli.recorded import pictured_at, recorded
 
-    if arguments.site is not None or arguments.message:
+    if arguments.site is not None or arguments.message or arguments.after:
         raise ExplainError("a recording has its own site and messages: give --recording alone")
     then = pictured_at(recorded(arguments.recording), arguments.at)
     site, view = then.site, then.view
@@ -264,10 +281,13 @@ def _address(printer: str, given: Input, address: str, file: str) -> str:
     return address or known
 
 
-def view_after(site: Site, printer: Printer, given: list[Given]) -> After:
-    """What is known once the messages were heard in their order, by the same core as ever."""
+def view_after(site: Site, printer: Printer, given: list[Given], after_ms: int = 0) -> After:
+    """What is known once the messages were heard in their order, by the same core as ever.
+
+    And again and again for ``after_ms``, as printers do that go on as they are.
+    """
     from bridge.engine.core import Core
-    from bridge.engine.events import Heard, Settings, SourceUp, Started
+    from bridge.engine.events import Due, Heard, Settings, SourceUp, Started
     from bridge.facts.moment import Moment
     from bridge.service.clock import Clock
 
@@ -291,7 +311,19 @@ def view_after(site: Site, printer: Printer, given: list[Given]) -> After:
                 for trouble in own
                 if trouble.startswith(about)
             ]
+    step_ms = _repeats_ms(printer)
+    for at_ms in range(step_ms, after_ms, step_ms):
+        for each in given:
+            event = Heard(sources[each.message], each.address, each.body)
+            core.handle(event, now.at(len(given) + at_ms))
+    core.handle(Due(), now.at(len(given) + after_ms))
     return After(core.view(), tuple(not_taken))
+
+
+def _repeats_ms(printer: Printer) -> int:
+    """Often enough for everything to stay fresh."""
+    fresh = (each.fresh_for_ms for each in printer.reader.messages.values())
+    return max(1, min((each for each in fresh if each is not None), default=60_000) // 2)
 
 
 def _refused(counts: Mapping[str, int]) -> int:

@@ -54,10 +54,10 @@ def _requests(site: Site, segment: SegmentView) -> tuple[Sent, ...]:
 
 
 def _facts(printer: Printer, view: View) -> dict[str, str]:
-    from bridge.rules.conditions import shown
+    from bridge.rules.fact_words import fact_words
 
     facts = view.printers[printer.name].facts
-    return {name: shown(facts[name]) for name in sorted(facts)}
+    return {name: fact_words(name, facts[name]) for name in sorted(facts)}
 
 
 def explained_json(

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 from bridge.facts.truth import Truth
 from bridge.facts.values import Facts, Unknown, Why
 from bridge.quick_dataclass import dataclass
-from bridge.rules.conditions import Condition, shown
+from bridge.rules.conditions import Condition
+from bridge.rules.fact_words import fact_words
 
 if TYPE_CHECKING:
     from bridge.rules.compiled import Compiled
@@ -48,7 +49,7 @@ class PassedOver:
         if self.condition is None:
             above = self.unsure.name if self.unsure else "?"
             return f"{self.why.value} ({above})"
-        value = shown(facts.get(self.condition.fact, _NOT_OFFERED))
+        value = fact_words(self.condition.fact, facts.get(self.condition.fact, _NOT_OFFERED))
         return f"{self.condition}: {self.why.value}, {self.condition.fact} is {value}"
 
 
@@ -93,7 +94,7 @@ class Decision:
         if not self.row.tested:
             return self._why_none(facts) if self._before else "it always does"
         return ", ".join(
-            f"{condition} ({shown(facts.get(condition.fact, _NOT_OFFERED))})"
+            f"{condition} ({fact_words(condition.fact, facts.get(condition.fact, _NOT_OFFERED))})"
             for condition in self.row.tested
         )
 
@@ -106,7 +107,7 @@ class Decision:
             and passed.condition is not None
             and _counts(passed.condition, self._offered)
         )
-        values = (f"{name} is {shown(facts.get(name, _NOT_OFFERED))}" for name in names)
+        values = (f"{name} is {fact_words(name, facts.get(name, _NOT_OFFERED))}" for name in names)
         return ", ".join(("no rule fires", *values))
 
 

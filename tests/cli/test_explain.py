@@ -321,3 +321,19 @@ def test_a_time_that_is_none_is_refused(tonight: Path, capsys: pytest.CaptureFix
     with pytest.raises(SystemExit):
         lampwright(capsys, "explain", "--recording", tonight, "--at", "eight")
     assert "'eight' is neither a time like" in capsys.readouterr().err
+
+
+def test_it_tells_what_shows_if_the_printer_goes_on_so(
+    page: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Delays of alarms are over by then, and nothing has become old meanwhile."""
+    page.write_text(json.dumps(PAGES["stopped"]), "utf-8")
+    asked = ("explain", CONFIG, "--printer", "plover", "--message", f"page={page}")
+    _, at_once, _ = lampwright(capsys, *asked)
+    _, later, _ = lampwright(capsys, *asked, "--after", "11m")
+    assert "  rule  stopped: state is stopped (stopped)" in at_once
+    assert "  rule  left waiting: alarm left-waiting, not acknowledged (unacknowledged)" in later
+    assert "time-in-state         11m" in later
+    with pytest.raises(SystemExit, match="2"):
+        lampwright(capsys, *asked, "--after", "long")
+    assert "'long' is no duration" in capsys.readouterr().err
