@@ -8,6 +8,7 @@ import pytest
 
 from bridge.check.expects import decision_of, expect_findings, situation
 from bridge.check.finding import Kind
+from bridge.facts.memory import OWN_REASONS
 from bridge.facts.reasons import parse_reason
 from bridge.facts.values import FactValue, Reasons, Unknown, Why
 from bridge.rules.conditions import Keyword, ReasonsHave, SymbolIs, TruthIs
@@ -63,7 +64,12 @@ def test_a_case_is_decided_as_the_daemon_would(given: dict[str, FactValue], rule
 
 def test_a_situation_that_says_nothing_is_a_sound_printer() -> None:
     """Heard, linked and without complaints."""
-    assert situation(TABLE, case("")) == {"stale": False, "link": "up", "reasons": Reasons(())}
+    assert situation(TABLE, case("")) == {
+        "stale": False,
+        "link": "up",
+        "reasons": Reasons(()),
+        OWN_REASONS: Reasons(()),
+    }
 
 
 def test_a_situation_is_complete() -> None:
@@ -72,6 +78,7 @@ def test_a_situation_is_complete() -> None:
         "stale": True,
         "link": "down",
         "reasons": Reasons((), Unknown(Why.LINK_NOT_UP)),
+        OWN_REASONS: Reasons(()),
     }
     assert situation(TABLE, case("", link="down", stale=False))["stale"] is False
     assert situation(TABLE, case("", link="down", reasons=EMPTY))["reasons"] == Reasons(
