@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+from bridge.engine.actions import Record
 from bridge.engine.wishes import Acknowledge
 from bridge.facts.memory import MemoryRecord
 from bridge.rules.alarm_records import AlarmRecord, PromptRecord
@@ -235,6 +236,14 @@ def test_memory_is_kept_where_it_is_worth_it() -> None:
     assert len(records) == 1
     assert isinstance(records[0], MemoryRecord)
     assert records[0].job is not None
+    evening.say(doing="at it", share=0.5)
+    evening.say(outcome="binned")
+    durable = [
+        (action.what.job is not None, action.durable)
+        for _, action in evening.actions
+        if isinstance(action, Record) and isinstance(action.what, MemoryRecord)
+    ]
+    assert durable[-3:] == [(True, True), (True, False), (False, True)]
 
 
 # What an earlier start left ----------------------------------------------------------------------

@@ -423,6 +423,27 @@ def test_what_was_raised_before_the_clock_was_known_is_told_when_after_a_start()
     assert [at for at, _ in second.published()] == [ESCALATES_MS - 1100]
 
 
+@pytest.mark.parametrize("wall_ms", [None, SIX_PM - HOUR_MS, SIX_PM + HOUR_MS])
+def test_what_was_due_before_a_step_of_the_clock_has_the_time_of_then(wall_ms: int | None) -> None:
+    """Though the news of the step is what wakes the core."""
+    evening = Evening().begin().say(snag="spool")
+    evening.now_ms = 20_000
+    evening.set_clock(wall_ms)
+    (line,) = evening.history("alarm")
+    assert line.wall_ms == SIX_PM + ON_MS
+
+
+def test_since_when_a_prompt_waits_is_known_with_the_wall_clock() -> None:
+    """Over a start without one."""
+    first = Evening().begin().say(doing="at it", outcome="under way")
+    first.run_for(1000)
+    first.say(outcome="whole").run_for(1000)
+    second = first.again(is_clock_known=False)
+    assert (second.prompt().waiting, second.prompt().since_ms) == (True, None)
+    second.set_clock(SIX_PM + HOUR_MS)
+    assert second.prompt().since_ms == 1000 - HOUR_MS
+
+
 def test_a_step_of_the_clock_moves_no_delay() -> None:
     """They are timed by the monotonic one."""
     evening = Evening().begin().say(snag="spool")

@@ -255,6 +255,7 @@ def test_a_shelf_hides_when_it_is_kept_and_ends_by_itself() -> None:
 def test_a_shelf_shorter_than_the_disk_is_slow_is_over_at_its_time() -> None:
     """It is not waited for the disk."""
     evening = halted("silent")
+    evening.run_for(3000)  # nothing else is due by now
     evening.wish(Shelve("halted", "kestrel", 2000, "waiting for a part"))
     evening.run_for(1999)
     assert evening.history("alarm", what="unshelved") == []
@@ -269,14 +270,16 @@ def test_back_from_the_shelf_and_back_in_service_show_at_once() -> None:
     evening = halted()
     evening.wish(Shelve("halted", "kestrel", HOUR_MS, "waiting"))
     evening.run_for(100)
+    assert evening.segment().rule != "halted"
     evening.wish(Unshelve("halted", "kestrel"))
-    assert evening.alarm().shown == "unacknowledged"
+    assert (evening.alarm().shown, evening.segment().rule) == ("unacknowledged", "halted")
     evening.wish(OutOfService("halted", "kestrel", "the sensor is broken"))
     assert evening.alarm().shown == "unacknowledged"
     evening.run_for(100)
     assert evening.alarm().shown == "out-of-service"
+    assert evening.segment().rule != "halted"
     evening.wish(ReturnToService("halted", "kestrel"))
-    assert evening.alarm().shown == "unacknowledged"
+    assert (evening.alarm().shown, evening.segment().rule) == ("unacknowledged", "halted")
 
 
 REFUSED: list[tuple[Wish, str]] = [
