@@ -26,17 +26,21 @@ from bridge.rules.alarm_states import State
 from bridge.rules.table import UNSEEN
 from tests.engine.evening import (
     ALARMS,
+    DONE,
     ESCALATES_MS,
     HOUR_MS,
     IDLE,
     OFF_MS,
     ON_MS,
+    PROMPTS,
     ROWS,
     SHED,
     SIX_PM,
+    STOPPED,
     Disk,
     Evening,
     carrying,
+    has,
     night,
     row,
     sharing,
@@ -219,6 +223,38 @@ def test_time_in_state_goes_on_over_a_start() -> None:
     second = first.again(after_ms=HOUR_MS)
     second.say()
     assert second.core.view().printers["kestrel"].facts["time-in-state"] == 3660.0
+
+
+def test_an_edit_of_what_raises_it_closes_what_stood_at_the_next_start() -> None:
+    """Alarm and prompt; what is so now is a new occurrence."""
+    first = Evening().begin().say(doing="at it", outcome="under way")
+    first.run_for(1000)
+    first.say(outcome="whole", doing="stuck").run_for(100)
+    was = first.occurrence()
+    halted = replace(ALARMS["halted"], when=(STOPPED, has("door-open")))
+    collect = replace(PROMPTS["collect"], when=(DONE, IDLE))
+    first.site = replace(site(), alarms={**ALARMS, "halted": halted}, prompts={"collect": collect})
+    second = first.again()
+    assert (second.alarm().occurrence, second.prompt().waiting) == (None, False)
+    closed = [*second.history("alarm"), *second.history("prompt")]
+    assert [(line.name, line.what, line.cause) for line in closed] == [
+        ("halted", "withdrawn by edit", "what raises it was edited"),
+        ("collect", "withdrawn by edit", "what raises it was edited"),
+    ]
+    second.say(doing="stuck", snag="door")
+    assert second.occurrence() != was
+
+
+def test_a_delay_goes_on_from_the_start_and_not_over_it() -> None:
+    """What was not raised yet is judged from what is heard now."""
+    first = Evening().begin().say(snag="spool")
+    first.run_for(ON_MS - 1)
+    second = first.again()
+    second.say(snag="spool")
+    second.run_for(ON_MS - 1)
+    assert second.alarm("material-out").shown == "normal"
+    second.run_for(1)
+    assert second.alarm("material-out").shown == "unacknowledged"
 
 
 # Holds and shelves over a start ------------------------------------------------------------------

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.engine.actions import Note, Tell
-from bridge.engine.events import Recorded, Wished
+from bridge.engine.actions import Note, Record, Tell
+from bridge.engine.events import NotRecorded, Recorded, Wished
 from bridge.engine.keeping import ANSWER_WITHIN_MS
 from bridge.engine.wishes import (
     Acknowledge,
@@ -20,6 +20,8 @@ from bridge.engine.wishes import (
     Unshelve,
     Wish,
 )
+from bridge.rules.alarm_records import AlarmRecord
+from bridge.rules.alarm_states import State
 from tests.engine.evening import HOUR_MS, OFF_MS, ON_MS, Disk, Evening
 
 NOT_KEPT = "; it is not kept: a restart will not know of it"
@@ -432,6 +434,27 @@ def test_a_button_means_all_that_stands_now() -> None:
     assert told is not None
     assert told.why == "halted of kestrel: acknowledged; halted of plover: acknowledged"
     assert {line.who for line in evening.history("alarm", what="acknowledged")} == {"door button"}
+
+
+def test_an_answer_about_several_waits_for_the_last_of_them() -> None:
+    """Each lamp changes with its own record; one that is not kept makes the answer say so."""
+    evening = halted("silent").say("plover", doing="stuck")
+    token = evening.wish(Press("acknowledge"))
+    acknowledged = [
+        action.number
+        for _, action in evening.actions
+        if isinstance(action, Record)
+        and isinstance(action.what, AlarmRecord)
+        and action.what.state is State.ACKNOWLEDGED
+    ]
+    evening.feed(Recorded(acknowledged[0]))
+    assert (evening.effect("s1"), evening.effect("s2")) == ("steady", "flash")
+    assert evening.answer(token) is None
+    evening.feed(NotRecorded(acknowledged[1], "no space left"))
+    assert (evening.effect("s1"), evening.effect("s2")) == ("steady", "steady")
+    told = evening.answer(token)
+    assert told is not None
+    assert (told.taken, told.kept) == (True, False)
 
 
 @pytest.mark.parametrize(
