@@ -202,6 +202,36 @@ def test_a_job_that_stands_still_is_stalled_at_its_time() -> None:
     assert evening.segment().rule != "stuck"
 
 
+def test_a_stall_is_told_once_also_over_a_start() -> None:
+    """It goes on; nothing new has happened."""
+    first = Evening().begin()
+    first.keep_saying(STALLED_MS + 1000, doing="at it", share=0.63)
+    first.run_for(100)
+    assert len(first.history("job", what="stalled")) == 1
+    second = first.again(after_ms=HOUR_MS)
+    second.keep_saying(HOUR_MS, doing="at it", share=0.63)
+    assert second.history("job") == []
+    assert "bridge-stalled" in str(second.core.view().printers["kestrel"].facts["reasons"])
+
+
+def test_another_name_is_another_job_though_no_rule_reads_names() -> None:
+    """The first one's end is told under its own name, with how far it was."""
+    evening = Evening().begin()
+    evening.keep_saying(60_000, doing="at it", title="hull", share=0.5)
+    evening.keep_saying(60_000, doing="at it", title="mast", share=0.5)
+    (line,) = evening.history("job")
+    assert (line.what, line.name, line.progress) == ("no-value", "hull", 0.5)
+
+
+def test_a_stop_in_between_is_the_same_job() -> None:
+    """Somebody loads a spool and it goes on."""
+    evening = Evening().begin()
+    evening.keep_saying(60_000, doing="at it", share=0.5)
+    evening.keep_saying(60_000, doing="stuck", snag="spool", share=0.5)
+    evening.keep_saying(60_000, doing="at it", share=0.6)
+    assert evening.history("job") == []
+
+
 # Hearing and memory ------------------------------------------------------------------------------
 
 
