@@ -63,10 +63,10 @@ async def _works(room: Room, bridge: Bridge, layer: int) -> None:
     await room.kestrel("laying", laid=f"{layer} of 20 courses")
     await until(lambda: room.filled == 6 * layer, f"filled to {layer}", bridge, 2)
     await room.publish("alder/heron/tether", b"fast")
-    await room.publish(LOG, b'{"entry": 1, "hand": "aside", "piece": {"closed": "whole"}}')
+    await room.publish(LOG, b'{"entry": 1, "hand": "aside"}')
     await until(
         lambda: (
-            bridge.log.rfind("printer=heron rule=finished")
+            bridge.log.rfind("printer=heron rule=idle")
             > bridge.log.rfind("printer=heron rule=silent")
         ),
         "heron again",
@@ -102,7 +102,7 @@ async def test_a_bad_message_is_one_line_and_the_rest_works(room: Room) -> None:
 
 
 #: A whole page of heron's log, and what may come instead of one.
-WHOLE = {"entry": 1, "hand": "aside", "piece": {"closed": "whole"}}
+WHOLE = {"entry": 1, "hand": "aside"}
 WRONG_TYPES: dict[str, object] = {
     "a number for a word": {**WHOLE, "hand": 7},
     "an object for a word": {**WHOLE, "hand": {"is": "aside"}},
@@ -129,7 +129,7 @@ async def test_a_value_of_the_wrong_type_is_no_comfortable_light(room: Room) -> 
 
         for times, (kind, wrong) in enumerate(WRONG_TYPES.items(), 1):
             await room.publish(LOG, json.dumps(WHOLE).encode())
-            await decided("fetch-me", times, f"known before {kind}")
+            await decided("ready", times, f"known before {kind}")
             await room.publish(LOG, json.dumps(wrong).encode())
             # It was not known at the start.
             await decided("not-known", times + 1, kind)

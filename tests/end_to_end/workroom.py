@@ -49,7 +49,8 @@ RESTING_PAGE: Mapping[str, object] = {
 #: colour, the brightness of 4095, and the motion whose period is within the rate.
 Told = tuple[str, int, str]
 TROUBLE: Told = ("ff2a1a", FULL_DRIVE, "beat")
-FEED_ME: Told = ("2a60ff", round(0.8 * FULL_DRIVE), "toll")
+#: An alarm that nobody has acknowledged, so at the normal rate (ISA-18.1).
+FEED_ME: Told = ("2a60ff", round(0.8 * FULL_DRIVE), "beat")
 SEE_ME: Told = ("ffb000", round(0.8 * FULL_DRIVE), "toll")
 FETCH_ME: Told = ("2a60ff", round(0.6 * FULL_DRIVE), "plain")
 
