@@ -8,7 +8,7 @@ from bridge.engine.site import Site
 from bridge.facts.memory import OWN_REASONS
 from bridge.facts.reader import Reader
 from bridge.rules.alarm import Alarm, Prompt
-from bridge.rules.conditions import Condition, SeverityAtLeast
+from bridge.rules.conditions import LOCAL_TIME, Condition, SeverityAtLeast
 from bridge.rules.decision import ALWAYS_OFFERED
 from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX
 
@@ -59,4 +59,5 @@ def facts_of(conditions: Iterable[Condition]) -> frozenset[str]:
 
 
 def _judged(raised: Alarm | Prompt, own: frozenset[str]) -> bool:
-    return facts_of(raised.when) <= own
+    # Until the clock is known such an alarm is not: an instant at a start.
+    return facts_of(raised.when) - {LOCAL_TIME} <= own

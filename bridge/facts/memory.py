@@ -329,8 +329,11 @@ class Memory:
         return self._last_job
 
     def _unchanged_fact(self, now: Moment) -> FactValue:
-        if not self._is_processing and known_text(self._raw, "state") is not None:
-            return Unknown(Why.NO_VALUE, "it is not processing")
+        at_rest = not self._is_processing and known_text(self._raw, "state") is not None
+        if at_rest and "progress" in self._raw:
+            # For no time at all, and known: what does not work does not stand still. A number of
+            # seconds, not an instant.
+            return 0.0
         is_known = self._is_processing and self._progress is not None
         source = self._raw.get("state" if not self._is_processing else "progress")
         return _since(self._moved if is_known else None, source, now)

@@ -67,7 +67,7 @@ class Times:
 
 
 def in_seconds(since: FactValue, now: Moment) -> FactValue:
-    """Since when, in ms of the monotonic clock, as for how long."""
+    """Since when, in ms of the monotonic clock, as for how long; a float is that already."""
     return (now.ms - since) / 1000 if isinstance(since, int) else since
 
 

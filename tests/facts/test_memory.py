@@ -341,7 +341,7 @@ def test_time_unchanged() -> None:
     memory.judge(facts("processing", "processing"), at(700))
     assert fact(memory, "time-unchanged") == NOT_HEARD
     memory.judge(facts("stopped", "processing-stopped", 0.64), at(800))
-    assert fact(memory, "time-unchanged") == Unknown(Why.NO_VALUE, "it is not processing")
+    assert fact(memory, "time-unchanged") == 0.0
     memory.judge({**AT_63, "progress": 0.64}, at(900))
     assert fact(memory, "time-unchanged") == 900
 
