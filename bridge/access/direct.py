@@ -11,6 +11,7 @@ import asyncio
 import math
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Final
 
@@ -26,7 +27,6 @@ from yarl import URL
 from bridge.access.attempt import Attempt, BrokenError, Connector
 from bridge.access.body import stream_capped
 from bridge.access.failure import not_http
-from bridge.quick_dataclass import dataclass
 
 #: RFC 9110 §5.5: a line break in a header would be another header of somebody else's making.
 _FORBIDDEN: Final = re.compile(r"[\x00-\x08\x0a-\x1f\x7f]")

@@ -6,10 +6,10 @@ import errno
 import os
 import socket
 import ssl
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.errors import LampwrightError
-from bridge.quick_dataclass import dataclass
 
 
 class AccessError(LampwrightError):

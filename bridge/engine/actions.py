@@ -6,11 +6,10 @@ The shells perform them in order and decide nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from bridge.engine.records import Happening, StateRecord
-from bridge.quick_dataclass import dataclass
 
 Scalar: TypeAlias = str | int | float | bool | None
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 from bridge.engine.actions import Note, Scalar
@@ -22,7 +22,6 @@ from bridge.engine.site import Segment, Site, facts_read, segments_named
 from bridge.facts.moment import Moment
 from bridge.facts.vocabulary import gravity
 from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarming import AlarmMachine
 from bridge.rules.decision import Decision, decide
 from bridge.rules.sharing import Standing, Turn, began_with, turn_at, turns, worst

@@ -7,13 +7,13 @@ decided before the last.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
 from bridge.engine.records import StateRecord
 from bridge.engine.site import Site
 from bridge.engine.wishes import Wish
-from bridge.quick_dataclass import dataclass
 
 #: The source of everything that is polled; no broker may bear this name.
 HTTP_SOURCE = "http"

@@ -7,12 +7,11 @@ act.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bridge.engine.records import HoldRecord
 from bridge.engine.site import Site
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,12 @@ Showing never waits for it. Where nothing is kept, whoever waits is answered at 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from bridge.engine.actions import Action, Note, Record
 from bridge.engine.records import Happening, StateRecord
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 
 #: Called once, with whether the record is kept.
 Confirmed: TypeAlias = Callable[[bool, Moment], None]

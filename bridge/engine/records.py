@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from bridge.facts.memory import MemoryRecord
 from bridge.facts.words import WordsRecord
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_records import AlarmRecord, PromptRecord
 
 

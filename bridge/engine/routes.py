@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.engine.site import Printer
 from bridge.facts.topics import captured
-from bridge.quick_dataclass import dataclass
 
 #: Concrete topics of wildcards that are remembered; a flood of topics must not fill the memory.
 REMEMBERED: Final = 8192

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 from zoneinfo import ZoneInfo
 
@@ -12,7 +12,6 @@ from bridge.facts.reader import Input, Reader
 from bridge.facts.reader import Scalar as Word
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Source, Table
 from bridge.scenes.scene import Scene

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from bridge.facts.values import FactValue
 from bridge.facts.words import WordRecord
@@ -10,7 +11,6 @@ from bridge.lights.contact import Contact
 from bridge.lights.desire import Kept
 from bridge.lights.look import Look
 from bridge.lights.segment import Standing
-from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

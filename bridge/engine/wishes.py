@@ -6,9 +6,8 @@ Times that cross a start are wall times.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TypeAlias
-
-from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from bridge.facts.codes import key_of, shown, table_of, written
@@ -11,7 +12,6 @@ from bridge.facts.places import ABSENT, Absent, Document, Place
 from bridge.facts.reader import Graded
 from bridge.facts.reasons import SUFFIXES
 from bridge.facts.values import Reason, Reasons, Severity, Unknown, Why
-from bridge.quick_dataclass import dataclass
 
 #: A printer has a handful of reasons; a list of thousands is no list of reasons.
 MOST_WORDS: Final = 256

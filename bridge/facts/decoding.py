@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import dataclass
 from enum import Enum
 from itertools import accumulate
 from typing import Final
 
 from bridge.facts.places import Document
-from bridge.quick_dataclass import dataclass
 
 #: Far above what a printer sends, far below what hurts a small board.
 MOST_BYTES: Final = 1 << 20

@@ -7,7 +7,7 @@ so that a message costs only the facts that read it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
@@ -30,7 +30,6 @@ from bridge.facts.reason_reading import compile_reasons
 from bridge.facts.surroundings import Evaluate, Surroundings, UnmappedWord, why_not
 from bridge.facts.values import FactValue, Unknown, Why
 from bridge.facts.vocabulary import FactName, Kind, fact_named
-from bridge.quick_dataclass import dataclass
 
 _Ask: TypeAlias = Callable[[Moment], FactValue | Absent | Nothing]
 

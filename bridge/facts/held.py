@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
 from bridge.facts.decoding import Unreadable
 from bridge.facts.places import ABSENT, Document
 from bridge.facts.values import Why
-from bridge.quick_dataclass import dataclass
 
 #: More concrete addresses of one wildcard than any printer has.
 MOST_ADDRESSES: Final = 256

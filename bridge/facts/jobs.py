@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
 from bridge.facts.moment import Moment
 from bridge.facts.stamp import Stamp, placed, wall_of
 from bridge.facts.values import Facts, FactValue, Unknown, Why
-from bridge.quick_dataclass import dataclass
 
 #: RFC 8011 §5.3.7: the states in which a job is over.
 FINAL: Final = frozenset({"completed", "canceled", "aborted"})

@@ -14,7 +14,7 @@ Rules, for what a printer does not say itself:
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bridge.facts.jobs import (
@@ -34,7 +34,6 @@ from bridge.facts.moment import Moment
 from bridge.facts.reasons import parse_reason
 from bridge.facts.stamp import Stamp, placed, wall_of
 from bridge.facts.values import Facts, FactValue, Reason, Reasons, Unknown, Why
-from bridge.quick_dataclass import dataclass
 
 LAST_JOB: Final = "last-job"
 TIME_IN_STATE: Final = "time-in-state"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -17,7 +18,6 @@ from bridge.facts.topics import wildcard_count
 from bridge.facts.values import Facts, FactValue, Unknown, Why
 from bridge.facts.vocabulary import STALE
 from bridge.facts.words import Word, Words, WordsRecord
-from bridge.quick_dataclass import dataclass
 
 LINK: Final = "link"
 UP: Final = "up"

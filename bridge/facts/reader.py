@@ -8,13 +8,12 @@ placeholders of its ``with`` parameters are already filled in.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import Literal, TypeAlias
 
 from bridge.facts.places import Place
 from bridge.facts.values import Severity
-from bridge.quick_dataclass import dataclass
 
 Scalar: TypeAlias = str | int | float | bool | None
 

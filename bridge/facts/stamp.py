@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

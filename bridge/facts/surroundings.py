@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TypeAlias
 
 from bridge.facts.documents import MessageState
 from bridge.facts.held import Held
 from bridge.facts.moment import Moment
 from bridge.facts.values import FactValue, Unknown, Why
-from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

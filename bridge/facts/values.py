@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
-
-from bridge.quick_dataclass import dataclass
 
 
 class Why(Enum):

@@ -6,10 +6,9 @@ out-of-band values.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
 from typing import Final, Literal, TypeAlias
-
-from bridge.quick_dataclass import dataclass
 
 STATES: Final = ("idle", "processing", "stopped")
 JOB_STATES: Final = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.facts.codes import written
@@ -11,7 +12,6 @@ from bridge.facts.moment import Moment
 from bridge.facts.reader import Alternative, FactRule, Scalar
 from bridge.facts.stamp import Stamp
 from bridge.facts.surroundings import UnmappedWord
-from bridge.quick_dataclass import dataclass
 
 #: A sender of ever new words must not fill the memory.
 MOST_WORDS: Final = 64

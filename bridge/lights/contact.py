@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
-
-from bridge.quick_dataclass import dataclass
 
 
 class Contact(Enum):

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 from bridge.facts.values import FactValue
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.look import Look, Native, Still
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.frames import frame
 from bridge.scenes.parts import Part, fits, mark_frame, split_frame
 from bridge.scenes.scene import Scene

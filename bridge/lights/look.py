@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TypeAlias
 
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.scene import Colour, Effect, Rate
 
 

@@ -21,6 +21,7 @@ not take cannot keep the others from being shown.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from bridge.facts.jitter import backoff_ms
 from bridge.lights.contact import Contact, Noticed, Remark
@@ -31,7 +32,6 @@ from bridge.lights.look import Look, Native, Still
 from bridge.lights.place import Place
 from bridge.lights.restart import RestartWatch
 from bridge.lights.segment import Delivery, SegmentState, Standing
-from bridge.quick_dataclass import dataclass
 
 BACKOFF_BASE_MS = 500
 BACKOFF_CAP_MS = 30_000

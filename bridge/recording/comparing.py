@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
@@ -13,7 +13,6 @@ from bridge.engine.view import View
 from bridge.engine.wishes import Acknowledge, Collected, Reset
 from bridge.facts.moment import Moment
 from bridge.facts.vocabulary import gravity
-from bridge.quick_dataclass import dataclass
 from bridge.recording.deciding import Deciding
 
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections import Counter, deque
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.engine.records import Happening
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_records import Kind
 from bridge.rules.alarming import CHATTERING_MS, CHATTERING_PAIRS, STANDING_MS
 

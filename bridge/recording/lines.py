@@ -12,12 +12,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Final, TypeAlias, TypeVar
 
 from bridge.engine.actions import Action
 from bridge.engine.events import Event
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 from bridge.recording.canonical import SiteOf, action_text, event_of
 from bridge.recording.errors import RecordingError
 from bridge.recording.plain import NotOfTypeError, fields_of, value_of

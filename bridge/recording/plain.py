@@ -11,7 +11,7 @@ from __future__ import annotations
 import base64
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from functools import cache
 from types import NoneType, UnionType
@@ -28,7 +28,6 @@ from typing import (
 )
 
 from bridge.errors import LampwrightError
-from bridge.quick_dataclass import dataclass
 
 #: A type as an annotation gives it: a class, or what ``typing`` makes of several.
 Hint: TypeAlias = Any

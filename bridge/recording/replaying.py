@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from enum import Enum
 
 from bridge.engine.actions import Action, Note
@@ -11,7 +12,6 @@ from bridge.engine.events import Due, Event, Settings
 from bridge.engine.site import Site
 from bridge.engine.view import SegmentView, View
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 from bridge.recording.lines import ActionsDigest, CutOff, Entry, Head, Mark, Occurred
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_states import Sequence
 from bridge.rules.conditions import Condition
 from bridge.rules.table import Source

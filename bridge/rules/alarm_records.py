@@ -6,10 +6,10 @@ every later restore wrong. Its times are wall times, ``None`` where the wall clo
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
 
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_states import Sequence, Signal, State
 from bridge.rules.prompt_states import PromptState
 

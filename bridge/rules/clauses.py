@@ -7,10 +7,10 @@ refuses. The masks and the analysis both start from this.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TypeAlias
 
 from bridge.facts.values import Reason, Severity
-from bridge.quick_dataclass import dataclass
 from bridge.rules.conditions import Keyword, ReasonsHave, SeverityAtLeast
 
 ReasonTest: TypeAlias = ReasonsHave | SeverityAtLeast

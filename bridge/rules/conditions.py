@@ -32,12 +32,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from bridge.facts.reader import Interval
 from bridge.facts.truth import NOT, Truth, all_of, truth_of
 from bridge.facts.values import Facts, FactValue, Reason, Reasons, Severity, Unknown, Why
-from bridge.quick_dataclass import dataclass
 
 #: Seconds since local midnight, from the wall clock and the site's zone.
 LOCAL_TIME: Final = "local-time"

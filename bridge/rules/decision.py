@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
 from bridge.facts.truth import Truth
 from bridge.facts.values import Facts, Unknown, Why
-from bridge.quick_dataclass import dataclass
 from bridge.rules.conditions import Condition
 from bridge.rules.fact_words import fact_words
 

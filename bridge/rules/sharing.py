@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
 from bridge.facts.vocabulary import COMFORTABLE
-from bridge.quick_dataclass import dataclass
 from bridge.rules.table import Row, Table
 
 #: Whoever glances over has to catch the mark and the scene: nothing changes faster than this.

@@ -5,11 +5,10 @@ Beneath it the condition is judged on (ISA-18.2): at the end it shows whatever i
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bridge.facts.moment import Moment
 from bridge.facts.stamp import Stamp, placed, wall_of
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_records import OutOfServiceRecord, Refusal, ShelfRecord, WhyRefused
 from bridge.rules.alarm_states import OUT_OF_SERVICE, SHELVED
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from bridge.facts.values import FactValue
 from bridge.facts.vocabulary import Says
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_states import ALARM_SYMBOLS, QUIET_SYMBOLS, UNACKNOWLEDGED
 from bridge.rules.compiled import Compiled
 from bridge.rules.conditions import Condition, SymbolIs, TruthIs

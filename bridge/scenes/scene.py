@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
 from bridge.facts.vocabulary import Says
-from bridge.quick_dataclass import dataclass
 
 #: 8-bit red, green, blue, as sent.
 Colour: TypeAlias = tuple[int, int, int]

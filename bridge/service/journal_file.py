@@ -9,6 +9,7 @@ import os
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
@@ -17,7 +18,6 @@ from urllib.parse import quote
 from bridge import __version__
 from bridge.engine.records import Happening
 from bridge.errors import LampwrightError
-from bridge.quick_dataclass import dataclass
 from bridge.service.journal_store import (
     SCHEMA,
     Batch,

@@ -23,10 +23,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any, Final, Protocol, TypeAlias
 
 from bridge.engine.records import Happening, StateRecord, key_of
-from bridge.quick_dataclass import dataclass
 from bridge.recording.errors import RecordingError
 from bridge.recording.records import record_of, record_plain
 

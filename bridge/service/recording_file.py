@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, Final
 
@@ -11,7 +12,6 @@ from bridge.engine.actions import Action
 from bridge.engine.events import Event, Settings
 from bridge.errors import LampwrightError
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 from bridge.recording.beginning import Beginning
 from bridge.recording.canonical import event_text
 from bridge.recording.lines import MARK_EVERY, ActionsDigest, Head, line_of

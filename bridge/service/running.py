@@ -9,13 +9,12 @@ import os
 import signal
 from collections.abc import Callable, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from bridge.access.credentials import Credentials
 from bridge.engine.actions import Note, Scalar
-from bridge.quick_dataclass import dataclass
 from bridge.service.daemon import Daemon, Manner
 from bridge.service.lock import site_lock
 from bridge.service.socket_path import socket_path

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from bridge.engine.view import View
 from bridge.facts.words import WordRecord
-from bridge.quick_dataclass import dataclass
 from bridge.recording.plain import NotOfTypeError, fields_of, value_of
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm import Alarm, Escalation, Prompt
 from bridge.rules.conditions import Condition
 from bridge.rules.table import Table

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 from bridge.facts.places import Place
 from bridge.facts.reader import Also, Alternative, EndsAt, Graded, Is, Unit
 from bridge.facts.reasons import split_severity
 from bridge.facts.vocabulary import SITE_PREFIX, FactName, Kind, fact_named
-from bridge.quick_dataclass import dataclass
 from bridge.settings.conditions import interval_of
 from bridge.settings.filling import Filler
 from bridge.settings.meanings import (

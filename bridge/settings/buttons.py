@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,7 +11,6 @@ from bridge.engine.events import HTTP_SOURCE
 from bridge.engine.site import Button, Endpoint
 from bridge.facts.places import Place, PlaceError, compile_place
 from bridge.facts.topics import problem_of_filter
-from bridge.quick_dataclass import dataclass
 from bridge.settings.addresses import access_of, split_url
 from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import listed, shown

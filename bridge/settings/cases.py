@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.facts.values import FactValue, Reasons, Unknown, Why
 from bridge.facts.vocabulary import BRIDGE_PREFIX, FACTS, SITE_PREFIX, UNKNOWN_WORD
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_states import ALARM_SYMBOLS, symbols_of
 from bridge.rules.prompt_states import PROMPT_SYMBOLS
 from bridge.rules.table import ALARM_PREFIX, PROMPT_PREFIX, Expect, lasting_for

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.colour import ColourError, parse_colour
 from bridge.scenes.scene import BLACK, Colour, Scene
 from bridge.scenes.temperature import kelvin_to_colour

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from bridge.quick_dataclass import dataclass
 from bridge.settings.nearest import listed, meant, shown
 from bridge.settings.spot import Spot
 

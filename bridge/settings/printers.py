@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,7 +12,6 @@ from bridge.engine.events import HTTP_SOURCE
 from bridge.engine.site import Access, Asking, Endpoint, Printer
 from bridge.facts.reader import Input, Reader
 from bridge.facts.topics import problem_of_filter, problem_of_topic, wildcard_count
-from bridge.quick_dataclass import dataclass
 from bridge.settings.addresses import access_of, split_url
 from bridge.settings.filling import Filler
 from bridge.settings.names import Names

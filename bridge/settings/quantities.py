@@ -7,10 +7,10 @@ whether 300 means seconds or milliseconds, and a guess that is wrong is found in
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated, Any, Final
 
-from bridge.quick_dataclass import dataclass
 from bridge.settings.nearest import shown
 from bridge.settings.shapes import patterned, sentence
 

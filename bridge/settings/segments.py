@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from bridge.engine.site import ALL_SEGMENTS, Controller, Segment
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.settings.addresses import access_of, split_url
 from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import shown

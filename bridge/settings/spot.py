@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from bridge.quick_dataclass import dataclass
 from bridge.rules.table import Source
 from bridge.settings.document import Document, Path, Step
 from bridge.settings.problems import Problem

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Final, get_args
 
 from bridge.facts.vocabulary import COMFORTABLE, Says
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm import Priority
 from bridge.rules.conditions import Condition
 from bridge.rules.table import Lasting, Row, Table, alarm_stands, lasting_for, prompt_stands

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,7 +19,6 @@ from bridge.facts.codes import key_of, written
 from bridge.facts.reader import Alternative
 from bridge.facts.reading import has_only_text
 from bridge.facts.vocabulary import FactName, Kind, fact_named
-from bridge.quick_dataclass import dataclass
 from bridge.settings.document import Document, parse
 from bridge.settings.files import SUFFIX
 from bridge.settings.inserting import Code, Meaning, entry_written, with_entry

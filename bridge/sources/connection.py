@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias, cast
 
 from paho.mqtt.client import Client, DisconnectFlags, MQTTMessage
@@ -17,7 +18,6 @@ from paho.mqtt.reasoncodes import ReasonCode
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from bridge.access.failure import Failure, failure_of
-from bridge.quick_dataclass import dataclass
 from bridge.sources.packets import PacketError, Packets, Skipped
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ import random
 import socket
 import ssl
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any, Final, Literal, TypeVar
 
 from paho.mqtt.reasoncodes import ReasonCode
@@ -18,7 +19,6 @@ from bridge.engine.actions import Note, Scalar
 from bridge.engine.events import Event, Heard, SourceLost, SourceUp, TooLarge
 from bridge.engine.site import Broker
 from bridge.facts.moment import Moment
-from bridge.quick_dataclass import dataclass
 from bridge.sources.connection import (
     TAKEN_OVER,
     UNSUPPORTED_VERSION,

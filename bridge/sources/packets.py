@@ -8,9 +8,8 @@ of the time from a message to a light for one.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
-
-from bridge.quick_dataclass import dataclass
 
 PUBLISH: Final = 3
 #: §3.3.1: without a repetition and at quality of service 0; the lowest bit says "stored".

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Literal, TypeAlias
 
@@ -24,7 +25,6 @@ from bridge.lights.dialect.showing import Shower
 from bridge.lights.dialect.templates import Scope, text_form
 from bridge.lights.look import Look, Native
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.scene import Rate
 
 __all__ = [

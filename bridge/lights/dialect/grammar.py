@@ -14,11 +14,10 @@ also ``pixel`` (its number); inside ``each: range`` first, last, length and colo
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
 from bridge.facts.places import Place as JsonPlace
-from bridge.quick_dataclass import dataclass
 
 #: JSON data with placeholders in its texts.
 Template: TypeAlias = Any

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import colorsys
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from bridge.lights.dialect.codecs import (
@@ -18,7 +19,6 @@ from bridge.lights.dialect.codecs import (
 from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect
 from bridge.lights.look import Native
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.scene import Colour
 
 

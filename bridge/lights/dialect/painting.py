@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Final
 
@@ -13,7 +13,6 @@ from bridge.lights.dialect.naming import PIXEL, light_names, painted_light, plac
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Pixels, Scope
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.scene import BLACK, Colour
 
 

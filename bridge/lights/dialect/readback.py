@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Final
 
 from bridge.facts.places import ABSENT
@@ -15,7 +15,6 @@ from bridge.lights.dialect.replies import Misread, Parsed, parse
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Scope, compile_template, text_form
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

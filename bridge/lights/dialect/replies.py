@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
 
 from bridge.facts.decoding import Refusal, read_json
 from bridge.facts.places import ABSENT
 from bridge.lights.dialect.codecs import Json, same_json, shown
 from bridge.lights.dialect.grammar import RequestTemplate
-from bridge.quick_dataclass import dataclass
 
 
 class Verdict(Enum):

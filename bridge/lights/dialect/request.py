@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Final
 from urllib.parse import quote, urlencode
 
@@ -19,7 +20,6 @@ from bridge.lights.dialect.templates import (
     text_form,
     text_parts,
 )
-from bridge.quick_dataclass import dataclass
 
 #: What a literal path keeps as it is (RFC 3986 §3.3, and % for what is already encoded).
 _PATH_SAFE: Final = "/%!$&'()*+,;=:@-._~?"

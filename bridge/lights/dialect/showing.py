@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bridge.lights.dialect.codecs import Json
@@ -14,7 +14,6 @@ from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Render, Scope, compile_template, merged
 from bridge.lights.look import Native
 from bridge.lights.place import Place
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.scene import PERIOD_BAND_MS, PERIOD_MS, Rate
 
 #: The effect of a dialect that has no word for it.

@@ -10,11 +10,10 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias, get_args
 
 from bridge.lights.dialect.codecs import Json
-from bridge.quick_dataclass import dataclass
 from bridge.scenes.scene import Colour
 
 Each: TypeAlias = Literal["segment", "range", "pixel"]

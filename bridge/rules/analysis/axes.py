@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.facts.values import FactValue, Unknown, Why
-from bridge.quick_dataclass import dataclass
 from bridge.rules.analysis.offers import Values
 from bridge.rules.conditions import Condition, NumberIn, SymbolIs, TimeOfDay, TruthIs
 

@@ -9,8 +9,7 @@ enumerated. The worst case is exponential in the axes; ``Budget`` makes that an 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-
-from bridge.quick_dataclass import dataclass
+from dataclasses import dataclass
 
 
 class UndecidedError(Exception):

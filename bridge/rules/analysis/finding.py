@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from enum import Enum
 
 from bridge.facts.values import FactValue
-from bridge.quick_dataclass import dataclass
 from bridge.rules.table import Row
 
 

@@ -10,12 +10,12 @@ honest answer. But a scene that reassures may then not be milder than what was s
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 from bridge.facts.truth import Truth, all_of
 from bridge.facts.values import FactValue, Reason, Severity
 from bridge.facts.vocabulary import LINK_STATES, STALE, gravity
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm_states import State
 from bridge.rules.analysis.axes import LOST, Axis
 from bridge.rules.analysis.boxes import Box, Point

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from collections.abc import Set as AbstractSet
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Final
 
 from bridge.facts.evaluation import rules_of
@@ -36,7 +36,6 @@ from bridge.facts.vocabulary import (
     Kind,
     fact_named,
 )
-from bridge.quick_dataclass import dataclass
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.alarm_states import ALARM_SYMBOLS, symbols_of
 from bridge.rules.conditions import LOCAL_TIME, Condition, SymbolIs

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from functools import reduce
 
 from bridge.facts.values import FactValue, Reason, Reasons, Severity
 from bridge.facts.vocabulary import COMFORTABLE
-from bridge.quick_dataclass import dataclass
 from bridge.rules.analysis.axes import LOST, Axis, axis_of, reasons_axis
 from bridge.rules.analysis.boxes import Box, Frame, Point
 from bridge.rules.analysis.offers import LASTED, TIME_OF_DAY, Offer, World, reasons_offered

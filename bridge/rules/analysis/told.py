@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from bridge.facts.values import Facts
 from bridge.facts.vocabulary import COMFORTABLE
-from bridge.quick_dataclass import dataclass
 from bridge.rules.analysis.boxes import Point, UndecidedError
 from bridge.rules.analysis.coverage import without
 from bridge.rules.analysis.deciding import Deciding
