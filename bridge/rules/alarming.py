@@ -271,8 +271,7 @@ class AlarmMachine:
         self.acknowledged, self._escalated = record.acknowledged, record.escalated
         self.raised = Stamp.restored(record.raised_wall_ms, now)
         if self.raised is None and self.occurrence is not None:
-            # Raised while the wall clock was not known: it counts from now, or never escalates.
-            self.raised = Stamp.of(now)
+            self.raised = Stamp.of(now)  # raised without a wall clock: else it never escalates
         self._active = Stamp.restored(record.active_wall_ms, now)
         # What became due while the bridge was down happens now.
         self._seen_ms = now.ms

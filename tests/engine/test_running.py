@@ -459,6 +459,15 @@ def test_what_was_raised_before_the_clock_was_known_is_told_when_after_a_start()
     assert [at for at, _ in second.published()] == [ESCALATES_MS - 1100]
 
 
+def test_what_was_raised_without_a_clock_escalates_all_the_same() -> None:
+    """The power went before the clock was known: its time counts from the start."""
+    first = Evening(wall_ms=None).begin().say(doing="stuck")
+    first.run_for(100)
+    second = first.again()
+    second.keep_saying(2 * ESCALATES_MS, doing="stuck")
+    assert [at for at, _ in second.published()] == [ESCALATES_MS]
+
+
 @pytest.mark.parametrize("wall_ms", [None, SIX_PM - HOUR_MS, SIX_PM + HOUR_MS])
 def test_what_was_due_before_a_step_of_the_clock_has_the_time_of_then(wall_ms: int | None) -> None:
     """Though the news of the step is what wakes the core."""
