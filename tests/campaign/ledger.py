@@ -78,7 +78,7 @@ class Ledger:
 
     def _calm(self) -> None:
         """Before every event: nothing was done yet."""
-        self._recorded: dict[Key, int] = {}
+        self._recorded: dict[Key, list[int]] = {}
         self._told: dict[str, tuple[bool, bool]] = {}
         self._raised: dict[Key, list[str]] = {}
         self._called: list[str] = []
@@ -130,7 +130,7 @@ class Ledger:
             yield from mind.dues()
         if (ends := self.holds.due()) is not None:
             yield ends
-        yield from (waiting.due for waiting in self._waiting.values())
+        yield from (waiting.due for waiting in (*self._waiting.values(), *self._unbound))
 
     def clock(self, now: Now) -> None:
         """The wall clock became known or was stepped."""
@@ -243,7 +243,7 @@ class Ledger:
 
     def recorded(self, key: Key, number: int) -> None:
         """It issues a record."""
-        self._recorded[key] = number
+        self._recorded.setdefault(key, []).append(number)
 
     def told(self, token: str, *, taken: bool, kept: bool) -> None:
         """It answers a wish."""
@@ -303,14 +303,15 @@ class Ledger:
         if not self._keeps:
             return
         for key, subject, must in self._subjects():
-            number = self._recorded.get(key)
-            if number is None and must:
+            numbers = self._recorded.get(key)
+            if numbers is None and must:
                 raise BrokenPromiseError("I4", f"{key} changed, and that is not recorded")
-            if number is not None:
+            if numbers is not None:
                 kept = self.holds.keep(key[1]) if subject is None else subject.keep(now)
-                self._issued.setdefault(key, []).append((number, kept))
+                self._issued.setdefault(key, []).append((numbers[-1], kept))
         for waiting in self._unbound:
-            self._waiting[self._recorded[waiting.key]] = waiting
+            # Its own comes first; what it made due at once comes after it.
+            self._waiting[self._recorded[waiting.key][0]] = waiting
         self._unbound.clear()
 
     def _subjects(self) -> Iterator[tuple[Key, Any, bool]]:

@@ -82,6 +82,9 @@ class Side:
     #: when the last failure was, while nothing was sent after it.
     reachable_since: int = 0
     failed_at: int | None = None
+    #: When the first request of a row without answers went, and whether that was reported.
+    unanswered_at: int | None = None
+    reported: bool = False
     changed: int = 0
     upsets: deque[int] = field(default_factory=lambda: deque((-FOREVER,), maxlen=3))
     slow_until: int = -FOREVER
@@ -125,6 +128,7 @@ class Oracle:
             ear.lost()
         for side in self._sides.values():
             side.in_flight, side.reachable_since, side.failed_at = None, self.now, None
+            side.unanswered_at, side.reported = None, False
         for watch in self._watches:
             watch.blind, watch.decided = False, "warm"
             watch.standings.clear()
@@ -233,6 +237,10 @@ class Oracle:
             request = side.in_flight
             if request is not None and request.number == event.request:
                 side.in_flight = None
+                if isinstance(event, Answered):
+                    side.unanswered_at = None
+                elif side.unanswered_at is None:
+                    side.unanswered_at = side.sent[-1]
                 if isinstance(event, Unanswered) or event.status != 200 or b"fal" in event.body:
                     side.reachable_since, side.failed_at = FOREVER, self.now
                     for watch in side.watches:
@@ -265,6 +273,10 @@ class Oracle:
             raise BrokenPromiseError("I5", f"{side.name} has two requests in flight")
         side.in_flight, side.failed_at = request, None
 
+    def reported(self, controller: str, what: str) -> None:
+        """The bridge says how a controller does."""
+        self._sides[controller].reported = what == "controller does not answer"
+
     def decided(self, segment: str, scene: str) -> None:
         """The bridge says what it decided."""
         next(watch for watch in self._watches if watch.strip.name == segment).decided = scene
@@ -281,8 +293,9 @@ class Oracle:
                 how = f"{watch.strip.name} was decided {watch.decided}, not {wanted.scene}"
                 raise BrokenPromiseError("I3" if wanted.new else promise, how)
         if self._next_expiry < FOREVER and (deadline is None or deadline > self._next_expiry):
+            docs = (doc.until + 1 for ear in self._ears.values() for doc in ear.docs.values())
             how = f"wakes at {deadline}, but something is due at {self._next_expiry}"
-            raise BrokenPromiseError("I1", how)
+            raise BrokenPromiseError("I1" if self._next_expiry in docs else "I3", how)
 
     # What there is to see ----------------------------------------------------------------------
 
@@ -326,6 +339,12 @@ class Oracle:
                     raise BrokenPromiseError(
                         "I2", f"{side.name} is not tried again after {side.failed_at}"
                     )
+                # I3: "an unreachable controller is reported within three time-outs of the first
+                # unanswered request".
+                first_ms, bound_ms = side.unanswered_at, 3 * PACES[side.name].timeout_ms
+                if first_ms is not None and not side.reported and now > first_ms + bound_ms:
+                    how = f"{side.name} has not answered since {first_ms}, and that is not reported"
+                    raise BrokenPromiseError("I3", how)
                 self._judge_side(side, now)
 
     def _judge_side(self, side: Side, now: int) -> None:

@@ -9,8 +9,6 @@ name it in ``PLANTED`` with the promises that it breaks, and ``test_planted.py``
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Final
 
 import pytest
@@ -25,23 +23,8 @@ from bridge.lights.reconcile import Reconciler
 from bridge.lights.segment import SegmentState
 from bridge.rules.columns import SymbolColumn
 from bridge.rules.compiled import Compiled
-
-Plant = Callable[[pytest.MonkeyPatch], None]
-
-
-@dataclass(frozen=True)
-class Planted:
-    """One bug, the promises that it breaks, and how many seeds may pass before it is caught."""
-
-    plant: Plant
-    promises: tuple[str, ...]
-    seeds: int = 20
-
-
-def _wrap(patch: pytest.MonkeyPatch, owner: type, name: str, around: Callable[..., Any]) -> None:
-    """Replace a method by ``around``, which gets the original first."""
-    original = getattr(owner, name)
-    patch.setattr(owner, name, lambda self, *args, **named: around(original, self, *args, **named))
+from tests.campaign.planted_alarms import ALARMS_PLANTED
+from tests.campaign.planting import Planted, wrap
 
 
 def fresh_for_longer(patch: pytest.MonkeyPatch, by_ms: int = 1) -> None:
@@ -52,7 +35,7 @@ def fresh_for_longer(patch: pytest.MonkeyPatch, by_ms: int = 1) -> None:
         if held.expires_ms is not None:
             held.expires_ms += by_ms
 
-    _wrap(patch, MessageState, "_count_from", count_from)
+    wrap(patch, MessageState, "_count_from", count_from)
 
 
 def fresh_for_less(patch: pytest.MonkeyPatch) -> None:
@@ -69,7 +52,7 @@ def not_unknown_is_true(patch: pytest.MonkeyPatch) -> None:
         possible, unknown = self.unknown
         self.unknown = (possible, unknown & ~negated)
 
-    _wrap(patch, SymbolColumn, "__init__", build)
+    wrap(patch, SymbolColumn, "__init__", build)
 
 
 def reassures_though_unsure(patch: pytest.MonkeyPatch) -> None:
@@ -84,7 +67,7 @@ def stored_counts_as_live(patch: pytest.MonkeyPatch) -> None:
     def take(original: Any, self: Any, *args: Any, **_: Any) -> Any:
         return original(self, *args, retained=False)
 
-    _wrap(patch, MessageState, "take", take)
+    wrap(patch, MessageState, "take", take)
 
 
 def link_loss_keeps_documents(patch: pytest.MonkeyPatch) -> None:
@@ -94,7 +77,7 @@ def link_loss_keeps_documents(patch: pytest.MonkeyPatch) -> None:
         if why is not Why.LINK_NOT_UP:
             original(self, why)
 
-    _wrap(patch, MessageState, "drop", drop)
+    wrap(patch, MessageState, "drop", drop)
 
 
 def wake_up_dropped(patch: pytest.MonkeyPatch) -> None:
@@ -104,7 +87,7 @@ def wake_up_dropped(patch: pytest.MonkeyPatch) -> None:
         if due_ms is None or due_ms % 7:
             original(self, matter, name, due_ms)
 
-    _wrap(patch, Agenda, "not_after", not_after)
+    wrap(patch, Agenda, "not_after", not_after)
 
 
 def limits_fresh_at_start(patch: pytest.MonkeyPatch) -> None:
@@ -113,7 +96,7 @@ def limits_fresh_at_start(patch: pytest.MonkeyPatch) -> None:
     def start(original: Any, self: Any, count: int, window_ms: int, _: int) -> None:
         original(self, count, window_ms, -window_ms * 10)
 
-    _wrap(patch, Limiter, "__init__", start)
+    wrap(patch, Limiter, "__init__", start)
 
 
 def window_half_open(patch: pytest.MonkeyPatch) -> None:
@@ -123,7 +106,7 @@ def window_half_open(patch: pytest.MonkeyPatch) -> None:
         slot: int = original(self, now_ms)
         return slot - 1 if slot > now_ms else slot
 
-    _wrap(patch, Limiter, "next_slot", next_slot)
+    wrap(patch, Limiter, "next_slot", next_slot)
 
 
 def two_in_flight(patch: pytest.MonkeyPatch) -> None:
@@ -137,7 +120,7 @@ def two_in_flight(patch: pytest.MonkeyPatch) -> None:
         self._in_flight = planned or waiting
         return planned
 
-    _wrap(patch, Reconciler, "choose", choose)
+    wrap(patch, Reconciler, "choose", choose)
 
 
 def told_stays_after_no_answer(patch: pytest.MonkeyPatch) -> None:
@@ -150,7 +133,7 @@ def told_stays_after_no_answer(patch: pytest.MonkeyPatch) -> None:
             state.standing = before[name]
             self._mark(state)
 
-    _wrap(patch, Reconciler, "_back_off", back_off)
+    wrap(patch, Reconciler, "_back_off", back_off)
 
 
 def restart_shows_nothing(patch: pytest.MonkeyPatch) -> None:
@@ -169,7 +152,7 @@ def newest_counts_as_sent(patch: pytest.MonkeyPatch) -> None:
     def tell(original: Any, self: Any, _: Any) -> None:
         original(self, self.desired)
 
-    _wrap(patch, SegmentState, "tell", tell)
+    wrap(patch, SegmentState, "tell", tell)
 
 
 def busy_is_deaf(patch: pytest.MonkeyPatch) -> None:
@@ -178,7 +161,7 @@ def busy_is_deaf(patch: pytest.MonkeyPatch) -> None:
     def desire(original: Any, self: Any, *args: Any) -> bool:
         return not self.busy and bool(original(self, *args))
 
-    _wrap(patch, Reconciler, "desire", desire)
+    wrap(patch, Reconciler, "desire", desire)
 
 
 def failed_poll_is_the_last(patch: pytest.MonkeyPatch) -> None:
@@ -188,7 +171,17 @@ def failed_poll_is_the_last(patch: pytest.MonkeyPatch) -> None:
         original(self, *args)
         self._waiting = True
 
-    _wrap(patch, polling.PollSchedule, "failed", failed)
+    wrap(patch, polling.PollSchedule, "failed", failed)
+
+
+def silence_unreported(patch: pytest.MonkeyPatch) -> None:
+    """Nobody is told of a controller that does not answer."""
+
+    def unanswered(original: Any, self: Any, **named: Any) -> Any:
+        original(self, **named)
+        return []
+
+    wrap(patch, Reconciler, "unanswered", unanswered)
 
 
 def chance_in_the_core(patch: pytest.MonkeyPatch) -> None:
@@ -216,12 +209,14 @@ PLANTED: Final = {
         Planted(limits_fresh_at_start, ("I5",)),
         Planted(window_half_open, ("I5",)),
         Planted(two_in_flight, ("I5",)),
-        Planted(told_stays_after_no_answer, ("I2",)),
-        Planted(restart_shows_nothing, ("I2",)),
+        Planted(told_stays_after_no_answer, ("I2", "I3")),
+        Planted(restart_shows_nothing, ("I2", "I3")),
         Planted(read_back_not_compared, ("I2",)),
         Planted(newest_counts_as_sent, ("I2",)),
         Planted(busy_is_deaf, ("I2",)),
         Planted(failed_poll_is_the_last, ("I2",)),
+        Planted(silence_unreported, ("I3",)),
         Planted(chance_in_the_core, ("I10",)),
+        *ALARMS_PLANTED,
     )
 }

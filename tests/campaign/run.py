@@ -89,7 +89,7 @@ class Campaign:
         self._seed, self._site = seed, site_of(strips)
         self._story: deque[str] = deque(maxlen=40)
         self._events, self._digest = 0, blake2b(digest_size=12)
-        self._lives = 0
+        self._lives, self._doomed = 0, False
         self._life: Life | None = None
         #: How far the wall clock is ahead of virtual time, and whether the bridge knows it.
         self._ahead_ms, self._wall_known = WALL_MS, chance.random() < 0.7
@@ -151,7 +151,7 @@ class Campaign:
         self._tell(Settings(self._site, "as written"))
         world.while_alive(world.broker.connect, chance.randint(5, 900))
         if world.heat:
-            world.after(int(chance.expovariate(world.heat / 600_000)) + 1, self._restart)
+            world.while_alive(self._doom, int(chance.expovariate(world.heat / 600_000)) + 1)
         if not self._wall_known:
             world.while_alive(self._clock_known, chance.randint(1, 60_000))
 
@@ -171,9 +171,15 @@ class Campaign:
     def _read_clock(self) -> None:
         self._oracle.wall_ahead = self._ahead_ms if self._wall_known else None
 
+    def _doom(self) -> None:
+        """The bridge dies now, or as soon as it has something under way."""
+        self._doomed = True
+        if self._chance.random() < 0.3:
+            self._restart()
+
     def _restart(self) -> None:
-        """The bridge dies between two events, with whatever was under way, and comes back."""
-        world = self._world
+        """It dies between two events, with whatever was under way, and comes back."""
+        world, self._doomed = self._world, False
         world.faults["bridge restarted"] += 1
         self._end()
         self._story.append(f"{world.now}: the bridge dies")
@@ -212,6 +218,9 @@ class Campaign:
             raise BrokenPromiseError("I9", f"{error!r} in the core") from error
         for action in actions:
             self._perform(action)
+        if self._doomed and any(isinstance(each, Request | Record) for each in actions):
+            self._doomed = False
+            world.while_alive(self._restart, self._chance.choice((0, 1, 20, 400)))
         self._digest.update(f"{now} {life.trace}\n".encode())
         if not isinstance(event, Started | Restored):
             self._oracle.handled(life.core.deadline())
@@ -249,6 +258,9 @@ class Campaign:
             case Note("info", "decided", fields):
                 self._oracle.decided(str(fields["segment"]), str(fields["scene"]))
                 story = f"{fields['segment']} shows {fields['scene']}: {fields['because']}"
+            case Note(_, "controller does not answer" | "controller answers again", fields):
+                self._oracle.reported(str(fields["controller"]), action.event)
+                story = f"{action.event} {dict(fields)}"
             case Note():
                 story = f"{action.event} {dict(action.fields)}"
             case _:  # a printer is asked to speak
