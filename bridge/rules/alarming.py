@@ -85,7 +85,7 @@ class AlarmMachine:
         self._overlays = Overlays()
         self._withheld: Withheld[tuple[State, bool]] = Withheld()
         self._pairs: deque[int] = deque(maxlen=CHATTERING_PAIRS)
-        self._number = 0
+        self._number = self._taken_up_ms = 0
         #: The latest instant that anything was taken at: nothing happens before it any more.
         self._seen_ms: int | None = None
 
@@ -270,11 +270,9 @@ class AlarmMachine:
         self.state, self.occurrence = record.state, record.occurrence
         self.acknowledged, self._escalated = record.acknowledged, record.escalated
         self.raised = Stamp.restored(record.raised_wall_ms, now)
-        if self.raised is None and self.occurrence is not None:
-            self.raised = Stamp.of(now)  # raised without a wall clock: else it never escalates
         self._active = Stamp.restored(record.active_wall_ms, now)
         # What became due while the bridge was down happens now.
-        self._seen_ms = now.ms
+        self._seen_ms = self._taken_up_ms = now.ms
         self._overlays.restore(record.shelf, record.out_of_service, now)
         heard_ms = heard_until_wall_ms or record.written_wall_ms
         self._unconfirmed = Stamp(None, record.unconfirmed_since_wall_ms or heard_ms).placed(now)
@@ -299,10 +297,12 @@ class AlarmMachine:
             dues.append((self._since_ms + delay_ms, "delay"))
         if self._overlays.due_ms is not None:
             dues.append((self._overlays.due_ms, "unshelve"))
-        escalate, raised = self.alarm.escalate, self.raised
+        escalate, raised_ms = self.alarm.escalate, None if not self.raised else self.raised.ms
         waits = self.state in UNACKNOWLEDGED and not self._escalated
-        if escalate and raised and raised.ms is not None and waits and not self._overlays.symbol:
-            dues.append((raised.ms + escalate.after_ms, "escalate"))
+        if escalate and waits and not self._overlays.symbol:
+            # Where nobody knows since when it stands, it is at least since this start.
+            since_ms = self._taken_up_ms if raised_ms is None else raised_ms
+            dues.append((since_ms + escalate.after_ms, "escalate"))
         return dues
 
     def _happen(self, what: str, at: Moment) -> Change:

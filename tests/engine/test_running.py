@@ -459,11 +459,15 @@ def test_what_was_raised_before_the_clock_was_known_is_told_when_after_a_start()
     assert [at for at, _ in second.published()] == [ESCALATES_MS - 1100]
 
 
-def test_what_was_raised_without_a_clock_escalates_all_the_same() -> None:
-    """The power went before the clock was known: its time counts from the start."""
-    first = Evening(wall_ms=None).begin().say(doing="stuck")
+@pytest.mark.parametrize(("before", "after"), [(False, True), (True, False), (False, False)])
+def test_without_a_clock_before_or_after_a_start_it_escalates_all_the_same(
+    before: bool, after: bool
+) -> None:
+    """Where nobody knows how long it has stood, it is at least since the start."""
+    first = Evening(wall_ms=SIX_PM if before else None).begin().say(doing="stuck")
     first.run_for(100)
-    second = first.again()
+    second = Evening(wall_ms=SIX_PM + HOUR_MS if after else None, seed="again")
+    second.begin(restored=first.kept.values())
     second.keep_saying(2 * ESCALATES_MS, doing="stuck")
     assert [at for at, _ in second.published()] == [ESCALATES_MS]
 

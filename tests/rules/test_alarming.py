@@ -466,12 +466,12 @@ def test_restored_after_an_edit() -> None:
 
 
 def test_restored_escalation() -> None:
-    """Goes on counting over the restart, and waits for the wall clock to know how far it is."""
+    """Counts on over the restart: from the start, until the wall clock says how far it is."""
     made = machine(alarm(escalate=ESCALATE))
     made.judge(T, at(0))
     again = machine(alarm(escalate=ESCALATE), seed="next")
     again.restore(made.record(at(10)), Moment(0))
-    assert again.deadline() is None
+    assert again.deadline() == ESCALATE.after_ms
     (change,) = again.clock(Moment(7, WALL_MS + 90_000))
     assert (change.kind, change.at.ms, again.escalated) == (Kind.ESCALATED, 7, True)
     overdue = machine(alarm(escalate=ESCALATE), seed="overdue")
