@@ -9,9 +9,9 @@ import pytest
 from tests.end_to_end.workroom import (
     FEED_ME,
     FETCH_ME,
+    LOOK_IN,
     PROMPT_S,
     RESTING_PAGE,
-    SEE_ME,
     TROUBLE,
     Room,
     Told,
@@ -26,14 +26,16 @@ async def test_a_publish_turns_its_segment_within_a_second(room: Room) -> None:
     """Each of kestrel's words, one after the other, as the legend has it."""
     told: list[tuple[dict[str, str], str, Told]] = [
         ({"snag_spool": "out"}, "laying", FEED_ME),
-        ({"snag_spool": "clear", "snag_feed": "stuck"}, "waiting", TROUBLE),
-        ({"snag_feed": "clear"}, "waiting", SEE_ME),
+        ({"snag_spool": "clear", "snag_feed": "stuck"}, "waiting", (*TROUBLE[:2], "plain")),
+        ({"snag_feed": "clear"}, "waiting", LOOK_IN),
         ({"outcome": "sound"}, "ashore", FETCH_ME),
     ]
     with running(room) as bridge:
         await bridge.is_up(room)
         for more, doing, expected in told:
             await room.kestrel(doing, **more)
+            if "clear" in more.values():
+                await room.press()
             took = await until(lambda e=expected: room.bar() == e, f"{doing} {more}", bridge)  # type: ignore[misc]
             assert took < PROMPT_S, (doing, more)
         for layer, pixels in ((1, 12), (5, 60), (10, 120)):
@@ -59,11 +61,11 @@ async def test_a_polled_page_turns_its_segment(room: Room) -> None:
                 for s in rack.requests[before:]
                 if s.method == "POST" and s.target == "/shelves"
             ]
-            return [wish["shelf-1"] for wish in told if wish.get("shelf-1", {}).get("way") == 9]
+            return [wish["shelf-1"] for wish in told if wish.get("shelf-1", {}).get("way") == 6]
 
         took = await until(wishes, "the shelf turns", bridge)
         assert took < 1 + PROMPT_S
-        # feed-me: blue at 224.8°, 83.5 % deep, 80 % of full, the slow effect (by hand from the
+        # feed-me: blue at 224.8°, 83.5 % deep, 80 % of full, the faster effect (by hand from the
         # colour #2a60ff: max 255, min 42; 60 * (4 + (42 - 96) / 213) degrees).
         wish = wishes()[-1]
         assert abs(wish["turn"] - 2248) <= 1
@@ -79,11 +81,11 @@ async def test_a_printer_that_speaks_when_asked_is_asked(room: Room) -> None:
         assert json.loads(heard()[0]) == {"pages": "all"}
         await bridge.is_up(room)
         await room.publish("alder/heron/tether", b"fast")
-        whole = {"entry": 1, "hand": "aside", "piece": {"called": "dinghy", "closed": "whole"}}
+        whole = {"entry": 1, "hand": "aside", "piece": {"called": "dinghy", "closed": "broken"}}
         await room.publish("alder/heron/log", json.dumps(whole).encode())
-        await bridge.says("segment=bench-left", "scene=fetch-me")
+        await bridge.says("segment=bench-left", "scene=clear-me")
         await room.publish("alder/heron/log", b'{"hand": "stuck"}')
-        await bridge.says("segment=bench-left", "scene=see-me")
+        await bridge.says("segment=bench-left", "scene=look-in")
         await room.publish("alder/heron/tether", b"slipped")
         await bridge.says("segment=bench-left", "printer=heron", "rule=silent", "stale is true")
         beads = room.places["bench"]

@@ -52,6 +52,7 @@ TROUBLE: Told = ("ff2a1a", FULL_DRIVE, "beat")
 #: An alarm that nobody has acknowledged, so at the normal rate (ISA-18.1).
 FEED_ME: Told = ("2a60ff", round(0.8 * FULL_DRIVE), "beat")
 SEE_ME: Told = ("ffb000", round(0.8 * FULL_DRIVE), "toll")
+LOOK_IN: Told = ("ffb000", round(0.6 * FULL_DRIVE), "plain")
 FETCH_ME: Told = ("2a60ff", round(0.6 * FULL_DRIVE), "plain")
 
 Misbehaviour = Callable[[web.Request], Awaitable[web.StreamResponse]]
@@ -148,6 +149,10 @@ class Room:
     async def publish(self, topic: str, payload: bytes, *options: str) -> None:
         """With mosquitto's own command."""
         await asyncio.to_thread(self.broker.publish, topic, payload, *options)
+
+    async def press(self) -> None:
+        """Somebody at the lathe has seen it."""
+        await self.publish("alder/lathe/button", b"pressed")
 
     async def kestrel(self, doing: str, **more: str) -> None:
         """Publish what kestrel says, its duty last."""
