@@ -72,3 +72,8 @@ class Prompt:
 def condition_text(conditions: tuple[Condition, ...]) -> str:
     """Conditions in words, the same for the same ones: a record holds them to see an edit by."""
     return " and ".join(sorted(map(str, conditions)))
+
+
+def facts_text(conditions: tuple[Condition, ...]) -> str:
+    """The facts that conditions test, for whoever asks why it cannot be judged."""
+    return ", ".join(sorted({condition.fact for condition in conditions}))

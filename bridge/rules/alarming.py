@@ -22,7 +22,7 @@ from bridge.facts.moment import Moment
 from bridge.facts.stamp import Stamp, placed, wall_of
 from bridge.facts.truth import Truth
 from bridge.facts.values import Unknown, Why
-from bridge.rules.alarm import Alarm
+from bridge.rules.alarm import Alarm, facts_text
 from bridge.rules.alarm_records import (
     KIND_OF,
     Acknowledgement,
@@ -98,7 +98,7 @@ class AlarmMachine:
             return hidden
         state = self.shown_state
         if state is State.NORMAL and self._truth is Truth.UNKNOWN:
-            return Unknown(Why.UNJUDGED, self.alarm.name)
+            return Unknown(Why.UNJUDGED, facts_text(self.alarm.when))
         return state.value
 
     @property

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bridge.facts.truth import Truth
 from bridge.facts.values import Facts, FactValue, Unknown, Why
+from bridge.rules.alarm import facts_text
 from bridge.rules.conditions import all_hold
 from bridge.rules.table import Lasting, Row
 
@@ -18,7 +19,7 @@ class Lasted:
         self.when = row.when
         self.fact = lasting.fact
         #: What the row's own fact is: a truth, or unknown while its condition is.
-        self.value: FactValue = Unknown(Why.UNJUDGED, row.name)
+        self.value: FactValue = Unknown(Why.UNJUDGED, facts_text(row.when))
         self._for_ms = lasting.for_ms
         self._unknown = self.value
         self._since_ms: int | None = None

@@ -13,7 +13,7 @@ from bridge.facts.moment import Moment
 from bridge.facts.stamp import Stamp, placed, wall_of
 from bridge.facts.truth import Truth
 from bridge.facts.values import Unknown, Why
-from bridge.rules.alarm import Prompt
+from bridge.rules.alarm import Prompt, facts_text
 from bridge.rules.alarm_records import (
     Acknowledgement,
     Change,
@@ -68,7 +68,7 @@ class PromptMachine:
         if self.is_waiting:
             return PromptState.WAITING.value
         if self._when is Truth.UNKNOWN:
-            return Unknown(Why.UNJUDGED, self.prompt.name)
+            return Unknown(Why.UNJUDGED, facts_text(self.prompt.when))
         return PROMPT_SYMBOLS[0]
 
     @property

@@ -94,7 +94,7 @@ def test_unknown_freezes_every_state(state: State, sequence: Sequence) -> None:
     assert made.state is state
     since = made.unconfirmed_since()
     if state is State.NORMAL:
-        assert made.symbol() == Unknown(Why.UNJUDGED, "halted")
+        assert made.symbol() == Unknown(Why.UNJUDGED, "state")
         assert since is None
     else:
         assert made.symbol() == state.value
@@ -104,7 +104,7 @@ def test_unknown_freezes_every_state(state: State, sequence: Sequence) -> None:
 
 def test_unknown_from_the_start() -> None:
     """Nothing was judged yet."""
-    assert machine().symbol() == Unknown(Why.UNJUDGED, "halted")
+    assert machine().symbol() == Unknown(Why.UNJUDGED, "state")
 
 
 @pytest.mark.parametrize(
@@ -333,7 +333,7 @@ def test_another_condition_closes(state: State, sequence: Sequence) -> None:
     (change,) = made.adopt(alarm(sequence, when=(DONE,)), at(20))
     assert (change.kind, change.occurrence) == (Kind.WITHDRAWN, occurrence)
     assert (made.state, made.occurrence, made.deadline()) == (State.NORMAL, None, None)
-    assert made.symbol() == Unknown(Why.UNJUDGED, "halted")
+    assert made.symbol() == Unknown(Why.UNJUDGED, "last-job")
     assert change.record.is_normal
     assert made.withdraw(at(30)) == ()
 

@@ -40,7 +40,7 @@ def test_raised(when: Truth, until: Truth, symbol: str | None) -> None:
     """By its condition, unless what ends it is true already; unknown while that is."""
     made = machine()
     made.judge(when, until, at(0))
-    assert made.symbol() == (symbol or Unknown(Why.UNJUDGED, "collect"))
+    assert made.symbol() == (symbol or Unknown(Why.UNJUDGED, "last-job"))
     assert made.is_waiting is (symbol == "waiting")
 
 
@@ -152,7 +152,7 @@ def test_edited(state: PromptState) -> None:
     changes = made.adopt(prompt((STOPPED,)), at(20))
     assert kinds(changes) == ([] if state is PromptState.READY else [Kind.WITHDRAWN])
     assert made.state is PromptState.READY
-    assert made.symbol() == Unknown(Why.UNJUDGED, "collect")
+    assert made.symbol() == Unknown(Why.UNJUDGED, "state")
 
 
 @pytest.mark.parametrize("state", list(PromptState))
@@ -212,7 +212,7 @@ def test_changes_say_what_happened() -> None:
 
 def test_at_first() -> None:
     """Nothing was judged yet."""
-    assert machine().symbol() == Unknown(Why.UNJUDGED, "collect")
+    assert machine().symbol() == Unknown(Why.UNJUDGED, "last-job")
 
 
 def test_raised_names_its_occurrence() -> None:
