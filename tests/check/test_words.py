@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bridge.check.expects import situation
-from bridge.check.words import duration_words, given_words, time_words
+from bridge.check.words import given_words
 from bridge.facts.reasons import parse_reason
 from bridge.facts.values import FactValue, Reasons, Unknown, Why
 from bridge.rules.table import lasting_for
@@ -47,24 +47,6 @@ WORDS: list[tuple[dict[str, FactValue], str]] = [
 def test_a_situation_is_written_as_a_case_gives_it(facts: dict[str, FactValue], words: str) -> None:
     """Without what need not be given, and with units."""
     assert given_words(facts) == words
-
-
-DURATIONS = [(0.0, "0s"), (0.25, "250ms"), (90.0, "90s"), (1200.0, "20m"), (172_800.0, "2d")]
-
-
-@pytest.mark.parametrize(("seconds", "words"), DURATIONS)
-def test_a_duration_is_in_the_largest_unit_that_is_exact(seconds: float, words: str) -> None:
-    """As the settings read it."""
-    assert duration_words(seconds) == words
-
-
-def test_a_time_has_its_seconds_where_it_has_some() -> None:
-    """Hours and minutes with two digits."""
-    assert [time_words(each) for each in (0.0, 21_600.0, 86_399.5)] == [
-        "00:00",
-        "06:00",
-        "23:59:59",
-    ]
 
 
 def test_a_written_situation_reads_as_the_same_one(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from bridge.rules.conditions import (
     ReasonsHave,
     SeverityAtLeast,
     SymbolIs,
+    TimeOfDay,
     TruthIs,
 )
 from bridge.rules.decision import decide
@@ -54,6 +55,10 @@ def expression(condition: Condition) -> str:
             each = [_has(keyword) for keyword in condition.keywords]
             joined = (" and " if condition.how == "all" else " or ").join(each)
             return f"not ({joined})" if condition.how == "none" else f"({joined})"
+        case TimeOfDay():
+            whole = condition.begin < condition.before
+            name, both = _name(condition.fact), "and" if whole else "or"
+            return f"({name} >= {condition.begin} {both} {name} < {condition.before})"
 
 
 def _name(fact: str) -> str:
