@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from bridge.check.finding import Finding, Kind
+from bridge.check.finding import Finding, Kind, about_table
 from bridge.check.scenes import scenes_of
 from bridge.engine.site import Segment, Site
 from bridge.facts.vocabulary import COMFORTABLE
@@ -43,6 +43,7 @@ def _not_painted(site: Site, segment: Segment, dialect: Dialect) -> Iterator[Fin
             segment.source,
             f"{who}: share: {segment.share} {kept.value}; write share: worst, or put it on a "
             "controller that can",
+            about=(("segment", segment.name),),
         )
     elif flashing := _only_flashing_natively(site, segment, dialect):
         yield Finding(
@@ -50,6 +51,7 @@ def _not_painted(site: Site, segment: Segment, dialect: Dialect) -> Iterator[Fin
             "warning",
             segment.source,
             f"{who}: {', '.join(flashing)} {Kept.SPLIT_STEADY.value}",
+            about=(("segment", segment.name),),
         )
 
 
@@ -92,6 +94,7 @@ def _slow_round(segment: Segment) -> Iterator[Finding]:
         f"segment {segment.name}: {of} printers with {MARK_MS / 1000:g} s for the mark and "
         f"{segment.dwell_ms / 1000:g} s for the scene of each take {round_ms / 1000:g} s for a "
         f"round, more than {LONGEST_ROUND_MS // 1000} s, and nobody looks that long; {remedy}",
+        about=(("segment", segment.name),),
     )
 
 
@@ -113,4 +116,5 @@ def _hidden(table: Table, showing: Sequence[Segment]) -> Iterator[Finding]:
                 f"show{'s' if len(showing) == 1 else ''} the worst of several printers, one for "
                 f"which '{above.name}' decides hides it; move it up",
                 f"'{above.name}' decides for {one} and '{row.name}' for {other}",
+                about_table(table, row.name, above.name),
             )

@@ -109,6 +109,8 @@ def test_a_round_takes_at_most_thirty_seconds(
     """Each printer's mark of 3 s and its scene; what is longer says how it gets shorter."""
     found = of(Kind.SLOW_ROUND, shared(share="rotate", printers=printers, dwell_ms=dwell_ms))
     assert [each.message.rpartition("; ")[2] for each in found] == ([remedy] if remedy else [])
+    # By its segment it can be accepted.
+    assert all(each.about == (("segment", "door-frame"),) for each in found)
     assert of(Kind.SLOW_ROUND, shared(share="worst", printers=printers, dwell_ms=dwell_ms)) == []
 
 
