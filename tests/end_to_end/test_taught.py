@@ -55,3 +55,19 @@ async def test_a_word_is_met_listed_taught_and_understood(room: Room) -> None:
         await until(lambda: not room.not_known, "kestrel known", bridge)
         assert not bridge.lines("word without a mapping")
         assert await bridge.end() == 0
+
+
+@pytest.mark.asyncio
+async def test_a_word_waits_across_a_start(room: Room) -> None:
+    """What was met in the night is listed in the morning, and not told a second time."""
+    with running(room) as bridge:
+        await bridge.is_up(room)
+        await room.kestrel("adrift", outcome="nothing", snag_spool="clear")
+        await bridge.says("word without a mapping", "adrift")
+        assert await bridge.end() == 0
+    with running(room, name="again") as bridge:
+        await bridge.says("source is up")
+        listed = await _lampwright(room, "words", str(room.site))
+        assert listed.startswith("kestrel (reader pieces): state adrift\n")
+        assert not bridge.lines("word without a mapping")
+        assert await bridge.end() == 0
