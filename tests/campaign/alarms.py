@@ -81,6 +81,8 @@ class Life:
     occurrence: str | None = None
     acknowledged: str | None = None
     raised: Instant | None = None
+    #: Since when it stands at least, where nobody knows since when: the start that took it up.
+    taken_up: int = 0
     escalated: bool = False
     truth: bool | None = None
     since: int = 0
@@ -140,8 +142,10 @@ class Life:
         if self.truth is False and self.state in ACTIVE:
             yield self.since + self.alarm.off_ms, "return"
         waits = self.state in UNSEEN and not self.escalated and not self.hidden
-        if self.alarm.escalates_ms and waits and self.raised and self.raised.ms is not None:
-            yield self.raised.ms + self.alarm.escalates_ms, "escalate"
+        if self.alarm.escalates_ms and waits:
+            raised = None if self.raised is None else self.raised.ms
+            stands = self.taken_up if raised is None else raised
+            yield stands + self.alarm.escalates_ms, "escalate"
         if self.shelf is not None and self.shelf.due is not None:
             yield self.shelf.due, "unshelve"
 
@@ -292,7 +296,7 @@ class Life:
         self.escalated, self.acknowledged = record.escalated, record.acknowledged
         self.raised = None if record.raised is None else Instant(None, record.raised)
         self.left = Instant(None, record.left or heard_until or record.written)
-        self.unseen = True
+        self.unseen, self.taken_up = True, now.ms
         self.shelf = None if record.shelf is None else Overlay(record.shelf, None, None)
         self.out = Overlay(None, None, None) if record.out else None
         self.clock(now)
