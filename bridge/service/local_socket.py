@@ -37,6 +37,8 @@ MOST_CONNECTIONS: Final = 16
 IDLE_S: Final = 60.0
 #: The daemon answers within this, or says that it cannot.
 ANSWER_WITHIN_S: Final = 5.0
+#: From the loop's accepting a connection to its being handed out, with room to spare.
+_TURNS: Final = 5
 MODE: Final = 0o660
 #: struct ucred of unix(7): process, user, group.
 _CREDENTIALS: Final = struct.Struct("iII")
@@ -82,7 +84,7 @@ class LocalSocket:
             why = (error.strerror or str(error)).lower()
             raise CannotListenError(self._path, why) from None
         self._server = await asyncio.start_unix_server(
-            self._serve, sock=listening, limit=MOST_BYTES
+            self._connected, sock=listening, limit=MOST_BYTES
         )
 
     async def close(self) -> None:
@@ -90,6 +92,9 @@ class LocalSocket:
         if self._server is None:
             return
         self._server.close()
+        # What was accepted just before is handed out within the next turns of the loop.
+        for _ in range(_TURNS):
+            await asyncio.sleep(0)
         for task in self._connections:
             task.cancel()
         await asyncio.gather(*self._connections, return_exceptions=True)
@@ -100,20 +105,21 @@ class LocalSocket:
             if _identity(self._path) == self._file:
                 self._path.unlink()
 
-    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        task = asyncio.current_task()
-        if task is None or len(self._connections) >= MOST_CONNECTIONS:
+    def _connected(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        """Known from its first instant, so that whoever closes ends it too."""
+        if len(self._connections) >= MOST_CONNECTIONS:
             writer.close()
             return
+        task = asyncio.get_running_loop().create_task(self._serve(reader, writer))
         self._connections.add(task)
-        try:
+        # Even where it is ended before it begins.
+        task.add_done_callback(lambda _: writer.close())
+        task.add_done_callback(self._connections.discard)
+
+    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        # Gone, silent for too long, or the daemon ends: there is nobody to tell.
+        with contextlib.suppress(OSError, TimeoutError, asyncio.CancelledError):
             await self._converse(reader, writer)
-        except (OSError, TimeoutError, asyncio.CancelledError):
-            # Gone, silent for too long, or the daemon ends: there is nobody to tell.
-            pass
-        finally:
-            self._connections.discard(task)
-            writer.close()
 
     async def _converse(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         user = _user_of(writer.get_extra_info("socket"))
