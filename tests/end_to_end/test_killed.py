@@ -190,7 +190,7 @@ async def test_every_state_of_an_alarm_survives_a_kill(room: Room, state: str) -
 async def test_a_late_acknowledgement_does_not_silence_what_came_since(room: Room) -> None:
     """Acknowledged, killed, and true when it is heard again: a new alarm, which only its own ends.
 
-    Nobody knows what was meanwhile, and its off-delay is over (DESIGN: a new occurrence).
+    Nobody knows what was meanwhile, and its off-delay is over.
     """
     latching(room, "0s")
     with bridge_of(room, "first") as bridge:

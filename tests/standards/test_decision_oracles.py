@@ -8,6 +8,8 @@ judges first-hit decisions (OMG DMN 1.4, 8.2.8: hit policy first) where everythi
 from __future__ import annotations
 
 import random
+from dataclasses import replace
+from functools import lru_cache
 
 import pytest
 import rule_engine  # type: ignore[import-untyped]
@@ -25,7 +27,7 @@ from bridge.rules.conditions import (
     TruthIs,
 )
 from bridge.rules.decision import decide
-from bridge.rules.table import Table
+from bridge.rules.table import Row, Table, alarm_stands
 from tests.rules.made_up import FACTS, SEVERITIES, situation_of, table_of
 from tests.standards.first_hit_in_z3 import differences
 
@@ -62,7 +64,7 @@ def expression(condition: Condition) -> str:
 
 
 def _name(fact: str) -> str:
-    return fact.replace("-", "_")
+    return fact.replace("-", "_").replace(" ", "_")
 
 
 def _interval(name: str, interval: Interval) -> str:
@@ -118,3 +120,69 @@ def test_a_general_rule_engine_hits_the_same_row_first(seed: int) -> None:
 
 def _is_not_whole(value: FactValue) -> bool:
     return isinstance(value, Unknown) or (isinstance(value, Reasons) and not value.complete)
+
+
+#: How an alarm may stand, written down here anew: those in which it is true, and of them those in
+#: which nobody has acknowledged it.
+UNSEEN = ("unacknowledged", "returned")
+STANDING = (*UNSEEN, "acknowledged", "latched")
+QUIET = ("normal", "shelved", "out-of-service")
+ALARMS = ("spool", "lid", "heat")
+#: Ends of spans of the day in s, and instants at, between and beside them.
+ENDS = (0.0, 21_600.0, 43_200.0, 79_200.0)
+INSTANTS = (*ENDS, 21_599.999, 30_000.0, 79_199.999, 80_000.0, 86_399.999)
+
+
+@lru_cache(maxsize=64)
+def parsed(text: str) -> rule_engine.Rule:
+    """Once for all the situations of a table."""
+    return rule_engine.Rule(text)
+
+
+def with_alarms_and_times(rng: random.Random, table: Table) -> tuple[Table, dict[Row, list[str]]]:
+    """The same rows, some about alarms and some about the time of day; and each row's alarms."""
+    rows: dict[Row, list[str]] = {}
+    for row in table.rows:
+        alarms = rng.sample(ALARMS, rng.choice((0, 0, 1, 1, 2)))
+        more: list[Condition] = [alarm_stands(name) for name in alarms]
+        if rng.random() < 0.4:
+            begin, before = rng.sample(ENDS, 2)
+            more.append(TimeOfDay(begin, before, "a part of the day"))
+        kept = row.when[: rng.choice((0, 1, 2))] or ((), row.when)[not more]
+        rows[replace(row, when=(*more, *kept))] = alarms
+    return Table("wall", tuple(rows), table.otherwise), rows
+
+
+def first_of_expanded(rows: dict[Row, list[str]], facts: dict[str, FactValue]) -> str:
+    """As a table is to be read: what nobody acknowledged first, then all as written."""
+    thing = known(facts)
+
+    def hits(row: Row, words: tuple[str, ...]) -> bool:
+        listed = ", ".join(f'"{word}"' for word in words)
+        parts = [f"alarm_{name} in [{listed}]" for name in rows[row]]
+        own = (each for each in row.when if not each.fact.startswith("alarm "))
+        parts += [f"({expression(each)})" for each in own]
+        return bool(parsed(" and ".join(parts)).matches(thing))
+
+    cutting_in = (row for row in rows if rows[row] and hits(row, UNSEEN))
+    as_written = (row for row in rows if hits(row, STANDING))
+    return next((row.name for row in (*cutting_in, *as_written)), "otherwise")
+
+
+@pytest.mark.parametrize("first", range(0, 320, 20))
+def test_a_general_rule_engine_lets_the_same_alarm_cut_in(first: int) -> None:
+    """2560 tables and situations with everything known, alarms and times of day among it."""
+    for seed in range(first, first + 20):
+        rng = random.Random(f"alarms {seed}")
+        table, rows = with_alarms_and_times(rng, table_of(rng, 8))
+        tried = 0
+        while tried < 8:
+            facts = situation_of(rng)
+            if any(_is_not_whole(value) for value in facts.values()):
+                continue
+            tried += 1
+            facts |= {f"alarm {name}": rng.choice((*STANDING, *QUIET)) for name in ALARMS}
+            facts["local-time"] = rng.choice(INSTANTS)
+            offered = frozenset(facts)
+            decided = decide(table, facts, offered).row.name
+            assert decided == first_of_expanded(rows, facts), (seed, facts)
