@@ -34,7 +34,7 @@ class People:
     def _wish(self) -> None:
         chance = self._world.chance
         self._wished += 1
-        wish = chance.choices(self._whims, (8, 3, 3, 2, 3, 1, 1, 1, 3, 1))[0]()
+        wish = chance.choices(self._whims, (8, 3, 3, 2, 5, 1, 1, 1, 3, 1))[0]()
         wished = Wished(f"w{self._wished}", "mo", wish)
         # The answer comes where they are; on the way there something newer may be raised.
         self._world.to_bridge(wished, chance.choice((5, 5, 900, 9000)))
@@ -49,7 +49,7 @@ class People:
         printer, alarm = chance.choice(PRINTERS), chance.choice(ALARMS).name
         if printer == "heron":
             alarm = chance.choice(("aground", "adrift"))
-        for_ms = chance.choice((4000, 30_000, 200_000))
+        for_ms = chance.choice((4000, 60_000, 600_000))
         segments = tuple(chance.sample([strip.name for strip in self._strips], 2))[
             : chance.choice((1, 1, 2))
         ]

@@ -140,7 +140,7 @@ class Campaign:
         world, chance = self._world, self._chance
         self._lives += 1
         world.life, self._life = self._lives, Life()
-        self._wall_known = self._wall_known and chance.random() < 0.8
+        self._wall_known = self._wall_known and chance.random() < 0.5
         restored = self._journal.restored() if self._keeps else None
         self._read_clock()
         heard_until = restored.heard_until_wall_ms if restored is not None else None
