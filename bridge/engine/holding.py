@@ -51,7 +51,7 @@ class Holding:
         site = self._site
         known = site.scenes.get(scene)
         if known is None:
-            return f"there is no scene '{scene}'"
+            return f"there is no scene '{scene}'; there are {', '.join(site.scenes)}"
         if known.effect == "gauge":
             return f"'{scene}' is a gauge, which needs a printer"
         if for_ms is not None and for_ms <= 0:

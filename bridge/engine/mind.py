@@ -144,7 +144,8 @@ class Mind:
         own = {name: value for name, value in self.facts.items() if name not in facts}
         memory = self.memory.facts
         past = {name: in_seconds(memory[name], now) for name in sorted(SINCE)}
-        return {**facts, **own, **past, REASONS: memory[REASONS]}
+        times = self._times.values(memory, now)
+        return {**facts, **own, **past, **times, REASONS: memory[REASONS]}
 
     # Within
 

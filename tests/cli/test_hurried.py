@@ -42,6 +42,7 @@ def test_waits_are_short_and_the_rest_is_the_example(tmp_path: Path) -> None:
         fresh = {one.fresh_for_ms for one in printer.reader.messages.values()}
         assert fresh <= {4000, None}
     assert {one.read.every_ms for one in short.dialects.values() if one.read} == {2000}
+    assert {alarm.off_delay_ms for alarm in short.alarms.values()} == {0, 300}
     # Written anew, so that lines and columns are others.
     assert _rows(short) == _rows(example)
     assert short.scenes == example.scenes

@@ -9,6 +9,8 @@ from bridge.engine.records import HoldRecord
 from bridge.facts.moment import Moment
 from tests.engine.evening import HOUR_MS, SIX_PM, site
 
+SCENES = ", ".join(site().scenes)
+
 FREE, PRINTERS = "s3", "s1"
 
 
@@ -25,7 +27,7 @@ def holding(scene: str = "dim", for_ms: int | None = HOUR_MS, segment: str = FRE
 
 
 REFUSED = [
-    ((FREE,), "nowhere", HOUR_MS, "there is no scene 'nowhere'"),
+    ((FREE,), "nowhere", HOUR_MS, f"there is no scene 'nowhere'; there are {SCENES}"),
     ((FREE,), "filling", HOUR_MS, "'filling' is a gauge, which needs a printer"),
     ((FREE,), "dim", 0, "it must last for some time"),
     ((FREE,), "dim", -1, "it must last for some time"),
@@ -201,7 +203,7 @@ def test_one_that_ended_meanwhile_is_due_at_once() -> None:
 
 NOT_TAKEN_UP = [
     (HoldRecord("s9", "dim", None, "ann"), "there is no segment s9 any more"),
-    (HoldRecord(FREE, "gone", None, "ann"), "there is no scene 'gone'"),
+    (HoldRecord(FREE, "gone", None, "ann"), f"there is no scene 'gone'; there are {SCENES}"),
     (
         HoldRecord(PRINTERS, "dim", None, "ann"),
         "s1 shows a printer, so it must end: say for how long",

@@ -22,7 +22,9 @@ from bridge.engine.wishes import (
 )
 from bridge.rules.alarm_records import AlarmRecord
 from bridge.rules.alarm_states import State
-from tests.engine.evening import HOUR_MS, OFF_MS, ON_MS, Disk, Evening
+from tests.engine.evening import HOUR_MS, OFF_MS, ON_MS, Disk, Evening, site
+
+SCENES = ", ".join(site().scenes)
 
 NOT_KEPT = "; it is not kept: a restart will not know of it"
 
@@ -302,7 +304,7 @@ REFUSED: list[tuple[Wish, str]] = [
         Hold(("s3", "s9"), "dim", None),
         "there is no segment 's9'; there are s1, s2, s3, s4, s5, shelf, all",
     ),
-    (Hold(("s3",), "dimm", None), "there is no scene 'dimm'"),
+    (Hold(("s3",), "dimm", None), f"there is no scene 'dimm'; there are {SCENES}"),
     (
         Hold(("all",), "dim", None),
         "s1 shows a printer, so it must end: say for how long",
