@@ -3,7 +3,7 @@
 #
 # Installs what is missing, then lint, contracts, types, a short campaign and the tests: the quick
 # looks first, and the first that fails ends the run. Needs Python 3.11 (with venv) and the package
-# index; fetches mosquitto through apt-get where there is none.
+# index; fetches mosquitto and an IPP printer through apt-get where there is none.
 set -eu
 
 root=$(cd "$(dirname "$0")/.." && pwd)
@@ -38,6 +38,15 @@ if ! command -v mosquitto >/dev/null 2>&1; then
     }
     as_root apt-get update -qq
     as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq mosquitto mosquitto-clients
+fi
+
+# A real IPP printer, and the bus that it insists on; without them its two tests are skipped.
+if ! command -v ippeveprinter >/dev/null 2>&1 || ! command -v dbus-daemon >/dev/null 2>&1; then
+    if command -v apt-get >/dev/null 2>&1; then
+        as_root apt-get update -qq || true
+        as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq \
+            --no-install-recommends cups-ipp-utils dbus || true
+    fi
 fi
 
 sh deploy/venv.sh "$root/.venv" deploy/requirements-test.lock
