@@ -42,7 +42,8 @@ fi
 
 # A real IPP printer, and the bus that it insists on; without them its two tests are skipped.
 if ! command -v ippeveprinter >/dev/null 2>&1 || ! command -v dbus-daemon >/dev/null 2>&1; then
-    if command -v apt-get >/dev/null 2>&1; then
+    if command -v apt-get >/dev/null 2>&1 &&
+        { [ "$(id -u)" = 0 ] || command -v sudo >/dev/null 2>&1; }; then
         as_root apt-get update -qq || true
         as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq \
             --no-install-recommends cups-ipp-utils dbus || true
