@@ -10,13 +10,27 @@ from bridge.check.alarms import printers_raising, segments_showing
 from bridge.engine.events import HTTP_SOURCE
 from bridge.engine.site import Printer, Segment, Site, segments_named
 from bridge.facts.evaluation import rules_of
+from bridge.facts.memory import (
+    OUTCOME_WITHIN_MS,
+    OWN_REASONS,
+    STALLED,
+    STALLED_AFTER_MS,
+    VANISHED,
+)
 from bridge.facts.reader import Input, Message
 from bridge.facts.vocabulary import STALE
 from bridge.rules.alarm import Alarm
-from bridge.rules.conditions import NumberIn
+from bridge.rules.conditions import NumberIn, ReasonsHave
 
 #: What the memory's facts are made of.
-_MADE_OF: Final = {"time-in-state": "state", "time-unchanged": "progress", "last-job": "job"}
+_MADE_OF: Final = {
+    "time-in-state": "state",
+    "time-unchanged": "progress",
+    "last-job": "job",
+    OWN_REASONS: "state",
+}
+#: How long the bridge itself waits before it says so.
+_WAITS_MS: Final = {VANISHED.keyword: OUTCOME_WITHIN_MS, STALLED.keyword: STALLED_AFTER_MS}
 #: Deciding, and waiting for a request that is on its way.
 _BUDGET_MS: Final = 1000
 #: MQTT 5.0 §3.1.2.10: a connection is lost after one and a half times its keep-alive.
@@ -57,6 +71,7 @@ def alarm_times(site: Site) -> Iterator[AlarmTime]:
                         _heard_ms(site, printer, alarm),
                         alarm.on_delay_ms
                         + _lasts_ms(alarm)
+                        + _own_ms(alarm)
                         + _later_ms(site, segment, alarm, name),
                         _sent_ms(site, segment),
                     )
@@ -135,6 +150,13 @@ def _lasts_ms(alarm: Alarm) -> int:
         if isinstance(each, NumberIn) and each.fact in _MADE_OF
     )
     return int(max(least, default=0.0) * 1000)
+
+
+def _own_ms(alarm: Alarm) -> int:
+    """How long the bridge waits with a reason of its own."""
+    own = (each for each in alarm.when if isinstance(each, ReasonsHave))
+    keywords = (keyword.keyword for each in own for keyword in each.keywords)
+    return max((_WAITS_MS.get(keyword, 0) for keyword in keywords), default=0)
 
 
 def _sent_ms(site: Site, segment: Segment) -> int:

@@ -8,6 +8,7 @@ import pytest
 
 from bridge.check.times import AlarmTime, alarm_times
 from bridge.engine.site import Site
+from bridge.settings.load import load_site
 from tests.settings.copies import load_edited
 
 ALARMS = """alarms:
@@ -75,3 +76,10 @@ def test_sending_takes_a_slot_for_each_segment_and_a_time_out(site: Site) -> Non
     for each in alarm_times(site):
         assert each.sent_ms == int(1000 + 3 * slot + limits.timeout_ms)
         assert each.together_ms == each.heard_ms + each.raised_ms + each.sent_ms
+
+
+def test_what_the_bridge_finds_itself_takes_as_long_as_it_waits() -> None:
+    """The half hour without movement, and the seconds in which an outcome may still come."""
+    site = load_site(Path(__file__).parents[2] / "config")
+    raised = {each.alarm: each.raised_ms for each in alarm_times(site) if each.segment == "shelf"}
+    assert (raised["stalled"], raised["vanished"]) == (30 * 60_000, 10_000)
