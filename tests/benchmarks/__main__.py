@@ -20,11 +20,11 @@ GROUPS: dict[str, Callable[[bool], list[Result]]] = {
 NOTES: dict[str, str] = {
     "decisions": """\
 Published for overlaps and missing rules (Calvanese et al., Semantics and analysis of DMN decision
-tables, Information Systems 78, 2018; JavaScript, one core of a 2.2 GHz i5; tables grown from decision
-trees), in ms for about 500, 1000 and 1500 rules:
+tables, Information Systems 78, 2018; JavaScript, one core of a 2.2 GHz i5; tables grown from
+decision trees), in ms for about 500, 1000 and 1500 rules:
   7 columns:  1374,  2069,  13405 and  2173,  7029,  18263
   9 columns:  1100,  4935,  30554 and   529,  6557,  17649
-Ours beside them are analyse-overlap-500 (8 columns, overlaps) and check-1500 (8 columns, everything).
+Ours beside them: analyse-overlap-500 (8 columns, overlaps), check-1500 (8 columns, everything).
 """,
 }
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import socket
 import subprocess
@@ -28,15 +27,8 @@ def free_port() -> int:
 
 @contextmanager
 def child(command: Sequence[str]) -> Iterator[subprocess.Popen[str]]:
-    """A process of ours, ended by its own handle.
-
-    Where this shell keeps Python from writing bytecode, ours would be compiled at every start and
-    that of the libraries, which their installation wrote, would not.
-    """
-    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-    process = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment
-    )
+    """A process of ours, ended by its own handle."""
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     try:
         yield process
     finally:
