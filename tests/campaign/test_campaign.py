@@ -8,6 +8,9 @@ from tests.campaign.__main__ import main
 from tests.campaign.planted import PLANTED
 from tests.campaign.run import run_seed
 
+#: The rooms have tests of their own; to trace every line of thousands of events takes minutes.
+pytestmark = pytest.mark.no_cover
+
 
 def test_a_seed_decides_everything() -> None:
     """The same events, actions and faults twice; other ones with another seed."""

@@ -13,6 +13,9 @@ from tests.campaign.run import run_seed
 from tests.campaign.sites import written
 from tests.structure.trees import ROOT
 
+#: The rooms have tests of their own; to trace every line of thousands of events takes minutes.
+pytestmark = pytest.mark.no_cover
+
 SOUND = "from tests.campaign.run import run_seed"
 #: The order of a set differs between runs of Python, never within one.
 UNSORTED = (
