@@ -22,6 +22,7 @@ from typing import Any, TypeAlias
 import pytest
 
 from bridge.cli.asking import Daemon
+from bridge.cli.hurried import OVER_AFTER_MS
 from bridge.facts.memory import OUTCOME_WITHIN_MS
 from bridge.simulator.bars import FULL_DRIVE
 from tests.end_to_end.workroom import SEE_ME, TROUBLE, Bridge, Room, Told, running, until
@@ -142,9 +143,13 @@ def latching(room: Room, off_delay: str) -> None:
     """Let the alarm be one of sequence R, which has every state."""
     path = room.site / "rules.yaml"
     text = path.read_text("utf-8")
-    assert text.count("  broken:\n") == 1
-    more = f"    sequence: R\n    off_delay: {off_delay}\n"
-    path.write_text(text.replace("  broken:\n", f"  broken:\n{more}"), "utf-8")
+    before, found, after = text.partition("  broken:\n")
+    assert found
+    # The first of what follows is its own.
+    own, wrote, rest = after.partition(f"    off_delay: {OVER_AFTER_MS}ms\n")
+    assert wrote
+    changed = f"    sequence: R\n    off_delay: {off_delay}\n"
+    path.write_text(before + found + own + changed + rest, "utf-8")
 
 
 @pytest.mark.parametrize("state", STATES)
