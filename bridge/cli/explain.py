@@ -104,6 +104,13 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "delays of alarms and rules that must last",
     )
     parser.add_argument(
+        "--given",
+        metavar="SITUATION",
+        help="instead of messages a situation as an expect case gives it, and as check's examples "
+        'are: "{state: idle, alarms: {material-out: acknowledged}}"',
+    )
+    parser.add_argument("--table", metavar="T", help="with --given: which table decides")
+    parser.add_argument(
         "--recording",
         metavar="FILE",
         action="append",
@@ -144,6 +151,14 @@ def run(arguments: argparse.Namespace) -> int:
     """Explain."""
     if arguments.recording:
         return _explain_recorded(arguments)
+    if arguments.given is not None:
+        from bridge.cli.supposed import supposed
+
+        if arguments.printer is not None or arguments.message or arguments.json:
+            raise ExplainError("--given stands for all that is known: give it with --table alone")
+        lines = supposed(site_directory(arguments.site), arguments.table, arguments.given)
+        print("\n".join(map(one_line, lines)))
+        return 0
     from bridge.cli.explained import explained, explained_json, printer_lines, segment_lines
     from bridge.settings.load import load_site
 
