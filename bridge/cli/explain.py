@@ -156,8 +156,8 @@ def run(arguments: argparse.Namespace) -> int:
 
         if arguments.printer is not None or arguments.message or arguments.json:
             raise ExplainError("--given stands for all that is known: give it with --table alone")
-        lines = supposed(site_directory(arguments.site), arguments.table, arguments.given)
-        print("\n".join(map(one_line, lines)))
+        said = supposed(site_directory(arguments.site), arguments.table, arguments.given)
+        print("\n".join(map(one_line, said)))
         return 0
     from bridge.cli.explained import explained, explained_json, printer_lines, segment_lines
     from bridge.settings.load import load_site
