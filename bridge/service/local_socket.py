@@ -93,11 +93,12 @@ class LocalSocket:
             return
         self._server.close()
         # What was accepted just before is handed out within the next turns of the loop.
-        for _ in range(_TURNS):
-            await asyncio.sleep(0)
+        await _some_turns()
         for task in self._connections:
             task.cancel()
         await asyncio.gather(*self._connections, return_exceptions=True)
+        # And what is closed lets go of its socket within the next: the loop may end after this.
+        await _some_turns()
         await self._server.wait_closed()
         self._server = None
         with contextlib.suppress(OSError):
@@ -157,6 +158,11 @@ class LocalSocket:
         except TimeoutError:
             return {"error": f"not answered within {ANSWER_WITHIN_S:g} s: it may yet be taken"}
         return {"taken": tell.taken, "kept": tell.kept, "why": tell.why}
+
+
+async def _some_turns() -> None:
+    for _ in range(_TURNS):
+        await asyncio.sleep(0)
 
 
 async def _answer(writer: asyncio.StreamWriter, said: object) -> None:
