@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from bridge.cli.commands import COMMANDS
+from bridge.cli.durations import duration_ms
 from bridge.cli.site_argument import add_site, site_directory
 from bridge.errors import LampwrightError
 from bridge.one_line import one_line
@@ -98,7 +99,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--after",
         metavar="TIME",
-        type=_duration,
+        type=duration_ms,
         default=0,
         help="with --message: as if the printer went on saying so for that long, as in 10m, for "
         "delays of alarms and rules that must last",
@@ -127,15 +128,6 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("--json", action="store_true", help="for programs")
     parser.set_defaults(run=run)
-
-
-def _duration(text: str) -> int:
-    from bridge.settings.quantities import DURATION
-
-    try:
-        return DURATION.whole(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 def _at(text: str) -> At:

@@ -99,6 +99,14 @@ def trouble_lines(printer: str, view: View) -> list[str]:
     return [f"  not taken: {each}" for each in view.printers[printer].troubles]
 
 
+def decision_lines(
+    passed_over: Iterable[tuple[str, str]], rule: str, because: str, scene: str
+) -> list[str]:
+    """Why not the rules above, which one decides, and what shows."""
+    above = [f"  not   {name}: {why}" for name, why in passed_over]
+    return [*above, f"  rule  {rule}: {because}", f"  shows {scene}"]
+
+
 def segment_lines(explained: Iterable[Explained]) -> list[str]:
     """What decides for segments, what they show, and what would be sent for it."""
     lines: list[str] = []
@@ -106,9 +114,9 @@ def segment_lines(explained: Iterable[Explained]) -> list[str]:
         segment = each.segment
         table = f" (table {segment.table})" if segment.table else ""
         lines.append(f"segment {segment.name}{table}")
-        lines += [f"  not   {rule}: {why}" for rule, why in segment.passed_over]
-        lines.append(f"  rule  {segment.rule or 'none'}: {segment.because}")
-        lines.append(f"  shows {segment.scene}")
+        lines += decision_lines(
+            segment.passed_over, segment.rule or "none", segment.because, segment.scene
+        )
         for sent in each.requests:
             lines.append(f"  sends {sent.method} {sent.url}")
             lines += [f"        {sent.body}"] if sent.body is not None else []

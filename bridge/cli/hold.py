@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 
 from bridge.cli.commands import COMMANDS
-from bridge.cli.wishing import add_site_option, add_who, duration_ms, wish_once
+from bridge.cli.durations import duration_ms
+from bridge.cli.wishing import add_site_option, add_who, wish_once
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from bridge.cli.commands import COMMANDS
-from bridge.cli.wishing import add_site_option, add_who, wish_once
+from bridge.cli.wishing import add_alarm, add_reason, add_site_option, add_who, wish_about_alarm
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -18,9 +18,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         epilog="example: lampwright out-of-service door-open --printer plover --reason 'no "
         "door any more'",
     )
-    parser.add_argument("alarm", metavar="ALARM", help="the alarm's name")
-    parser.add_argument("--printer", required=True, metavar="P", help="whose alarm it is")
-    parser.add_argument("--reason", required=True, metavar="TEXT", help="why, for those who ask")
+    add_alarm(parser)
+    add_reason(parser)
     add_site_option(parser)
     add_who(parser)
     parser.set_defaults(run=run)
@@ -28,10 +27,4 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Wish it."""
-    said = {
-        "wish": "out-of-service",
-        "alarm": arguments.alarm,
-        "printer": arguments.printer,
-        "reason": arguments.reason,
-    }
-    return wish_once(said, arguments)
+    return wish_about_alarm("out-of-service", arguments, reason=arguments.reason)

@@ -107,7 +107,8 @@ def _journal(arguments: argparse.Namespace, directory: Path) -> Path | None:
 def _nothing_to_collect() -> Iterator[None]:
     """Around loading, for what it makes stays to the end.
 
-    Looking for garbage in it again and again takes an eighth of the start.
+    Looking for garbage in it again and again takes an eighth of the start, and later would hold up
+    a light for tens of milliseconds each time.
     """
     gc.disable()
     try:

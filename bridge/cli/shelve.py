@@ -5,7 +5,14 @@ from __future__ import annotations
 import argparse
 
 from bridge.cli.commands import COMMANDS
-from bridge.cli.wishing import add_site_option, add_who, duration_ms, wish_once
+from bridge.cli.durations import duration_ms
+from bridge.cli.wishing import (
+    add_alarm,
+    add_reason,
+    add_site_option,
+    add_who,
+    wish_about_alarm,
+)
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -18,8 +25,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         epilog="example: lampwright shelve material-out --printer kestrel --for 2h --reason "
         "'the spool is on its way'",
     )
-    parser.add_argument("alarm", metavar="ALARM", help="the alarm's name")
-    parser.add_argument("--printer", required=True, metavar="P", help="whose alarm it is")
+    add_alarm(parser)
     parser.add_argument(
         "--for",
         dest="for_ms",
@@ -28,7 +34,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         metavar="TIME",
         help="for how long, for example 30m or 2h",
     )
-    parser.add_argument("--reason", required=True, metavar="TEXT", help="why, for those who ask")
+    add_reason(parser)
     add_site_option(parser)
     add_who(parser)
     parser.set_defaults(run=run)
@@ -36,11 +42,5 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Wish it."""
-    said = {
-        "wish": "shelve",
-        "alarm": arguments.alarm,
-        "printer": arguments.printer,
-        "for_ms": arguments.for_ms,
-        "reason": arguments.reason,
-    }
-    return wish_once(said, arguments)
+    more = {"for_ms": arguments.for_ms, "reason": arguments.reason}
+    return wish_about_alarm("shelve", arguments, **more)

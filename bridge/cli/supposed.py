@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.check.expects import decision_of, situation
+from bridge.cli.explained import decision_lines
 from bridge.errors import LampwrightError
 
 if TYPE_CHECKING:
@@ -61,7 +62,6 @@ def _with_case(text: str, table: str, given: str) -> str:
 def _lines(table: Table, case: Expect) -> Iterator[str]:
     facts, decision = situation(table, case), decision_of(table, case)
     yield f"table {table.name}"
-    for passed in decision.passed_over:
-        yield f"  not   {passed.row.name}: {passed.because(facts)}"
-    yield f"  rule  {decision.row.name}: {decision.because(facts)}"
-    yield f"  shows {decision.row.show}"
+    passed_over = ((each.row.name, each.because(facts)) for each in decision.passed_over)
+    row = decision.row
+    yield from decision_lines(passed_over, row.name, decision.because(facts), row.show)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from bridge.cli.commands import COMMANDS
-from bridge.cli.wishing import add_site_option, add_who, wish_once
+from bridge.cli.wishing import add_alarm, add_site_option, add_who, wish_about_alarm
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -16,8 +16,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         description="Takes an alarm of one printer back that was put aside.",
         epilog="example: lampwright unshelve material-out --printer kestrel",
     )
-    parser.add_argument("alarm", metavar="ALARM", help="the alarm's name")
-    parser.add_argument("--printer", required=True, metavar="P", help="whose alarm it is")
+    add_alarm(parser)
     add_site_option(parser)
     add_who(parser)
     parser.set_defaults(run=run)
@@ -25,9 +24,4 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Wish it."""
-    said = {
-        "wish": "unshelve",
-        "alarm": arguments.alarm,
-        "printer": arguments.printer,
-    }
-    return wish_once(said, arguments)
+    return wish_about_alarm("unshelve", arguments)

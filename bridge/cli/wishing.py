@@ -46,6 +46,17 @@ def add_site_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_alarm(parser: argparse.ArgumentParser) -> None:
+    """Add an alarm and whose it is."""
+    parser.add_argument("alarm", metavar="ALARM", help="the alarm's name")
+    parser.add_argument("--printer", required=True, metavar="P", help="whose alarm it is")
+
+
+def add_reason(parser: argparse.ArgumentParser) -> None:
+    """Add why, which whoever puts an alarm out of sight has to say."""
+    parser.add_argument("--reason", required=True, metavar="TEXT", help="why, for those who ask")
+
+
 def wish(daemon: Daemon, said: Said, arguments: argparse.Namespace) -> Answered:
     """Wish it in the name that was given."""
     who = {} if arguments.who is None else {"who": arguments.who}
@@ -75,16 +86,7 @@ def wish_once(said: Said, arguments: argparse.Namespace) -> int:
     return tell([answer], as_json=arguments.json)
 
 
-def duration_ms(text: str) -> int:
-    """An argument that is a length of time, such as ``2h``; in ms."""
-    from bridge.settings.quantities import DURATION
-
-    try:
-        for_ms = DURATION.whole(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from None
-    if for_ms == 0:
-        raise argparse.ArgumentTypeError(
-            f"'{text}' is no time at all, write for example {DURATION.example}"
-        )
-    return for_ms
+def wish_about_alarm(word: str, arguments: argparse.Namespace, **more: object) -> int:
+    """Wish this about the alarm of ``add_alarm``; ``more`` are the wish's other fields."""
+    said = {"wish": word, "alarm": arguments.alarm, "printer": arguments.printer, **more}
+    return wish_once(said, arguments)

@@ -121,19 +121,3 @@ class Compiled:
                 if column.fact in offered or column.fact in ALWAYS_OFFERED:
                     unsure |= open_
         return rows & ~unknown, rows & unsure
-
-    def cuts(self, fact: str) -> tuple[float, ...]:
-        """Where the answer for a number can change, in order: from each of these numbers on."""
-        found = {cut for each in self._of(fact) for cut in each.cuts}
-        return tuple(sorted(found))
-
-    def next_cut(self, fact: str, value: float) -> float | None:
-        """The next number above ``value`` at which the answer can change: a column's deadline."""
-        cuts = self.cuts(fact)
-        index = bisect_right(cuts, value)
-        return cuts[index] if index < len(cuts) else None
-
-    def _of(self, fact: str) -> tuple[NumberColumn, ...]:
-        return tuple(
-            each for each in self.columns if isinstance(each, NumberColumn) and each.fact == fact
-        )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import gc
 import json
 import os
 import signal
@@ -89,9 +88,6 @@ async def run_site(
     """
     lock = site_lock(loaded.directory)
     lock.take()
-    # What is loaded stays to the end. Looking for garbage in it again and again would hold up a
-    # light for tens of milliseconds each time.
-    gc.freeze()
     directory = str(loaded.directory)
     counted: dict[str, Scalar] = {
         "site": directory,

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import argparse
 import getpass
 import json
 
 import pytest
 
-from bridge.cli.wishing import Answered, duration_ms, tell
+from bridge.cli.wishing import Answered, tell
 from tests.cli.commands import CONFIG, hold_to_shape, lampwright
 from tests.cli.local_daemon import LocalDaemon
 
@@ -77,21 +76,3 @@ def test_a_name_that_is_none_is_the_daemons_to_refuse(
     code, said, complaint = lampwright(capsys, "release", "all", "--site", CONFIG, "--who", "")
     assert (code, said) == (2, "")
     assert complaint.startswith("who: expected a name of 1 to 500 characters")
-
-
-@pytest.mark.parametrize(
-    ("text", "ms"), [("300ms", 300), ("90s", 90_000), ("2 h", 7_200_000), ("1d", 86_400_000)]
-)
-def test_a_duration_is_written_as_in_the_files(text: str, ms: int) -> None:
-    """With its unit."""
-    assert duration_ms(text) == ms
-
-
-@pytest.mark.parametrize(
-    ("text", "why"),
-    [("2", "has no unit"), ("soon", "is no duration"), ("0s", "no time at all"), ("", "is no")],
-)
-def test_what_is_no_duration_is_told_with_examples(text: str, why: str) -> None:
-    """As the parser of the command line says it."""
-    with pytest.raises(argparse.ArgumentTypeError, match=f"{why}.*, write for example 300ms, 5s"):
-        duration_ms(text)

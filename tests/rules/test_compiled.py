@@ -93,20 +93,6 @@ def test_each_end_belongs_to_its_own_side(value: float, name: str) -> None:
     assert decide(CUTS, {"layer": value}, frozenset()).row.name == name
 
 
-def test_the_cuts_of_a_number_are_where_the_answer_can_change() -> None:
-    """A column that runs with time is due at its next cut, and not before."""
-    cuts = CUTS.compiled.cuts("layer")
-    assert len(cuts) == 4
-    assert cuts[0] == 2.0
-    assert 3.0 < cuts[1] < 3.0000001
-    assert 5.0 < cuts[2] < 5.0000001
-    assert cuts[3] == 10.0
-    assert CUTS.compiled.next_cut("layer", 0.0) == 2.0
-    assert CUTS.compiled.next_cut("layer", 2.0) == cuts[1]
-    assert CUTS.compiled.next_cut("layer", 10.0) is None
-    assert CUTS.compiled.cuts("layers") == ()
-
-
 def test_why_not_is_told_of_the_rows_before_only() -> None:
     """Each row above the one that decides, and every row where none does."""
     decided = decide(CUTS, {"layer": 4.0}, frozenset())
