@@ -91,9 +91,13 @@ class LocalSocket:
         """Listen no more and let go of everybody."""
         if self._server is None:
             return
-        self._server.close()
-        # What was accepted just before is handed out within the next turns of the loop.
+        # Accept nothing more, and let what was accepted just before be handed out within the next
+        # turns of the loop: a server that is closed meanwhile would drop it with its socket open.
+        loop = asyncio.get_running_loop()
+        for listening in self._server.sockets:
+            loop.remove_reader(listening.fileno())
         await _some_turns()
+        self._server.close()
         for task in self._connections:
             task.cancel()
         await asyncio.gather(*self._connections, return_exceptions=True)
