@@ -17,7 +17,6 @@ from bridge.facts.decoding import Refusal, Unreadable
 from bridge.facts.held import Taken
 from bridge.facts.moment import Moment
 from bridge.facts.printer import HeardResult, PrinterFacts
-from bridge.facts.topics import matches
 from bridge.facts.values import Facts, FactValue, Reasons, Unknown, Why
 from bridge.facts.words import MOST_WORDS, WordsRecord
 
@@ -73,7 +72,6 @@ class Hearing:
         self.counts: Counter[str] = Counter()
         self.troubles: dict[tuple[str, str], HeardResult] = {}
         self._agenda, self._emit, self._changed = agenda, emit, changed
-        self._buttons = tuple(site.buttons.values())
         self._routes = Routes(site.printers.values())
         self._polls = {
             endpoint.id: PollSchedule(endpoint.id, endpoint.working_ms, endpoint.resting_ms, seed)
@@ -134,14 +132,14 @@ class Hearing:
         for printer in self.printers.values():
             self._apply(printer, printer.clock(now), now)
 
-    def heard(self, event: Heard | TooLarge, now: Moment) -> None:
-        """A message, read or too large to be, or an answered poll."""
+    def heard(self, event: Heard | TooLarge, now: Moment, *, for_others: bool = False) -> None:
+        """A message, read or too large to be, or an answered poll; others may want it too."""
         self.counts["messages"] += 1
         body = event.body if isinstance(event, Heard) else _too_large(event.size)
         if event.source == HTTP_SOURCE:
             self._poll_answered(event.address)
         routes = self._routes.find(event.source, event.address)
-        if not routes and not self._is_of_a_button(event):
+        if not routes and not for_others:
             self.counts["messages nobody asked for"] += 1
         for route in routes:
             printer = self.printers[route.printer]
@@ -198,13 +196,6 @@ class Hearing:
             self.counts["polls"] += 1
             self._emit(Poll(name, whole=not self._held(name)))
         self._schedule_poll(name, now_ms)
-
-    def _is_of_a_button(self, event: Heard | TooLarge) -> bool:
-        return any(
-            button.source == event.source
-            and (button.address == event.address or matches(button.address, event.address))
-            for button in self._buttons
-        )
 
     def _held(self, endpoint: str) -> bool:
         return all(

@@ -12,11 +12,11 @@ All this can only leave an alarm as it is.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from typing import Any, Final
 
 from bridge.engine.actions import Action, Note
-from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, SourceLost, Wished
+from bridge.engine.events import HTTP_SOURCE, Heard, PollFailed, SourceLost, TooLarge, Wished
 from bridge.engine.site import Button
 from bridge.engine.wishes import Press
 from bridge.facts.codes import key_of, set_of
@@ -43,7 +43,7 @@ class _Watched:
         wanted = (set_of((value,), only_text=button.at is None) for value in button.values)
         self._wanted = frozenset[Hashable]().union(*wanted)
 
-    def is_heard_on(self, event: Heard) -> bool:
+    def is_heard_on(self, event: Heard | TooLarge) -> bool:
         """Whether what came there is heard on its topic filter."""
         button = self.button
         return event.source == button.source and matches(button.address, event.address)
@@ -107,14 +107,21 @@ class Pressing:
         body = event.body
         if event.retained or body is None:
             return ()
-        watched = self._exact.get((event.source, event.address), ())
-        if self._filters:
-            watched = (*watched, *(each for each in self._filters if each.is_heard_on(event)))
         return tuple(
             Wished("", each.button.who, _press(each.button))
-            for each in watched
+            for each in self._listening(event)
             if self._is_pressed(each, body, now)
         )
+
+    def hears(self, event: Heard | TooLarge) -> bool:
+        """Whether a button is heard there."""
+        return bool(self._listening(event))
+
+    def _listening(self, event: Heard | TooLarge) -> Sequence[_Watched]:
+        watched = self._exact.get((event.source, event.address), [])
+        if not self._filters:
+            return watched
+        return [*watched, *(each for each in self._filters if each.is_heard_on(event))]
 
     def lost(self, event: SourceLost | PollFailed) -> None:
         """A source is gone or did not answer: what its buttons said last is as if never heard."""

@@ -89,7 +89,8 @@ class Running:
         if self._has_buttons and isinstance(event, Heard):
             for wished in self.pressing.heard(event, now):
                 self.wishing.take(wished, now)
-        self.hearing.heard(event, now)
+        for_others = self._has_buttons and self.pressing.hears(event)
+        self.hearing.heard(event, now, for_others=for_others)
 
     def poll_failed(self, event: PollFailed, now: Moment) -> None:
         """A poll had no usable answer."""

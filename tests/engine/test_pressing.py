@@ -45,6 +45,16 @@ def test_a_press_says_who_and_what_for() -> None:
     assert pressing.counts["buttons pressed"] == 1
 
 
+def test_it_says_where_a_button_is_heard() -> None:
+    """By its topic, its filter or its page; elsewhere nobody of its own is."""
+    wide = replace(LATHE, address="alder/+/button")
+    pressing = Pressing([wide, COUNTER], lambda _: None)
+    assert pressing.hears(Heard("shed", "alder/lathe/button", b""))
+    assert pressing.hears(Heard(HTTP_SOURCE, COUNTER.address, b""))
+    assert not pressing.hears(Heard("attic", "alder/lathe/button", b""))
+    assert not pressing.hears(Heard("shed", "alder/lathe/lamp", b""))
+
+
 TEXTS = [
     ("the word", LATHE, [b"down"], [0]),
     ("a line's end after it", LATHE, [b"down\n"], [0]),

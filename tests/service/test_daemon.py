@@ -141,7 +141,8 @@ async def test_a_button_is_heard_where_no_printer_is(
     async with running(site, recorder, manner=Manner(polls=False)) as daemon:
         await recorder.until(lambda: recorder.noted("source is up"))
         await asyncio.to_thread(mosquitto.publish, "alder/lathe/button", b"down")
-        await recorder.until(lambda: daemon.counts()["messages"] == 1)
+        await recorder.until(lambda: daemon.counts()["buttons pressed"] == 1)
+        assert daemon.counts()["messages nobody asked for"] == 0
 
 
 @pytest.mark.asyncio
