@@ -83,7 +83,10 @@ async def _told_once_and_shown_later(room: Room, bridge: Bridge, bad: Bad, *, em
         await room.press()
     await until(lambda: _warnings(bridge, before, *bad.says), f"{bad.says}", bridge)
     # Meanwhile another controller is shown what is new.
+    polls = room.polls
     room.page = json.dumps({**RESTING_PAGE, "trips": 1 << 3 if empty else 0}).encode()
+    # Also where the button turned it already: the page must have been asked for.
+    await until(lambda: room.polls > polls, "plover's page", bridge, 3)
     await until(lambda: len(room.places["rack"].shows()) > rack, "the shelf turns", bridge, 3)
     await until(lambda: len(room.door.requests) >= tried + 2, "a second try", bridge)
     # In this copy words count for four seconds only.
