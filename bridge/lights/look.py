@@ -10,12 +10,16 @@ from bridge.scenes.scene import Colour, Effect, Rate
 
 @dataclass(frozen=True, slots=True)
 class Native:
-    """An effect that the controller makes by itself. ``level`` is the drive, 0..1."""
+    """An effect that the controller makes by itself. ``level`` is the drive, 0..1.
+
+    ``fade_ms``: how long the change to it may take, where the controller can fade.
+    """
 
     effect: Effect
     colour: Colour
     level: float
     rate: Rate = "normal"
+    fade_ms: int = 0
 
     @property
     def lit(self) -> bool:
@@ -33,6 +37,7 @@ class Still:
     """A painted frame: 3 bytes a pixel, brightness included, in the segment's own direction."""
 
     frame: bytes
+    fade_ms: int = 0
 
     def __str__(self) -> str:
         return f"{len(self.frame) // 3} painted pixels"
