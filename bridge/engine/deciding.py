@@ -22,6 +22,8 @@ from bridge.engine.site import Segment, Site, facts_read, segments_named
 from bridge.facts.moment import Moment
 from bridge.facts.vocabulary import gravity
 from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
+from bridge.lights.desired import Desired
+from bridge.lights.look import Look
 from bridge.rules.alarming import AlarmMachine
 from bridge.rules.decision import Decision, decide
 from bridge.rules.sharing import Standing, Turn, began_with, turn_at, turns, worst
@@ -73,6 +75,8 @@ class _Choice:
     printer: str = ""
     judged: Judged | None = None
     why: str = ""
+    #: The alarm that it carries.
+    carries: AlarmMachine | None = None
 
 
 _AT_REST: Final = "its resting scene"
@@ -161,8 +165,7 @@ class Deciding:
             self._said[segment.name] = choice.says
             self._tell(segment, said or (), choice.says, now)
         if choice.chosen.look is not None:
-            grave = gravity(choice.scene.says)
-            self._showing.desire(segment, choice.chosen.look, grave, now.ms)
+            self._showing.desire(segment, _desired(choice, choice.chosen.look), now.ms)
 
     def _tell(
         self, segment: Segment, before: tuple[_Said, ...], says: tuple[_Said, ...], now: Moment
@@ -341,11 +344,23 @@ class Deciding:
         chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, inputs)
         why = f"it carries the alarm {alarm.alarm.name} of {alarm.printer}"
         says = (_Said(scene, alarm.printer, None, why),)
-        return _Choice(scene, chosen, says, alarm.printer, None, why)
+        return _Choice(scene, chosen, says, alarm.printer, None, why, alarm)
 
     def _plain(self, segment: Segment, scene: Scene, why: str) -> _Choice:
         chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, {})
         return _Choice(scene, chosen, (_Said(scene, "", None, why),), why=why)
+
+
+def _desired(choice: _Choice, look: Look) -> Desired:
+    if choice.judged is not None:
+        row, is_new = choice.judged.decision.row, choice.judged.standing.unacknowledged
+        is_alarm, rule = row.alarm is not None, row.name
+    else:
+        carried = choice.carries
+        is_alarm, is_new = carried is not None, carried is not None and carried.symbol() in UNSEEN
+        rule = choice.why
+    decision = f"{choice.scene.name}, {rule}, {choice.printer}"
+    return Desired(look, gravity(choice.scene.says), is_alarm, is_new, decision)
 
 
 def _is_active(mind: Mind, alarm: str) -> bool:

@@ -11,8 +11,8 @@ from bridge.engine.events import Answered, Fate, Unanswered
 from bridge.engine.site import Segment, Site
 from bridge.facts.moment import Moment
 from bridge.lights.contact import Noticed, Remark
+from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Dialect
-from bridge.lights.look import Look
 from bridge.lights.reconcile import Reconciler
 
 _LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
@@ -59,9 +59,9 @@ class Showing:
         """What the segment's controller speaks."""
         return self.controllers[segment.controller].dialect
 
-    def desire(self, segment: Segment, look: Look, grave: int, now_ms: int) -> None:
+    def desire(self, segment: Segment, desired: Desired, now_ms: int) -> None:
         """The segment should look so from now on."""
-        if self.controllers[segment.controller].desire(segment.name, look, grave, now_ms):
+        if self.controllers[segment.controller].desire(segment.name, desired, now_ms):
             self.touched.add(segment.controller)
 
     def request(self, name: str, now_ms: int) -> int | None:

@@ -25,10 +25,11 @@ from dataclasses import dataclass
 
 from bridge.facts.jitter import backoff_ms
 from bridge.lights.contact import Contact, Noticed, Remark
+from bridge.lights.desired import Desired
 from bridge.lights.dialect.codecs import Json
 from bridge.lights.dialect.dialect import Dialect, Misread, Observation, Prepared, Purpose, Verdict
 from bridge.lights.limiter import Limiter
-from bridge.lights.look import Look, Native, Still
+from bridge.lights.look import Native, Still
 from bridge.lights.place import Place
 from bridge.lights.restart import RestartWatch
 from bridge.lights.segment import Delivery, SegmentState, Standing
@@ -123,10 +124,10 @@ class Reconciler:
         """Why it is not doing well."""
         return self._detail or next(iter(self._refused.values()), "")
 
-    def desire(self, segment: str, look: Look, gravity: int, now_ms: int) -> bool:
+    def desire(self, segment: str, desired: Desired, now_ms: int) -> bool:
         """A new desired look for a segment; returns whether it is another one."""
         state = self.segments[segment]
-        is_new = state.desire(look, gravity, now_ms)
+        is_new = state.desire(desired.look, desired.gravity, now_ms)
         if is_new:
             self._mark(state)
         return is_new

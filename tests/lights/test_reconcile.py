@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.lights.contact import Contact, Noticed, Remark
+from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Prepared
 from bridge.lights.look import Look, Still
 from bridge.lights.place import Place
@@ -68,7 +69,7 @@ class Bench:
 
     def desire(self, look: Look, segment: str = "s1", gravity: int = 1) -> None:
         """A decision."""
-        self.reconciler.desire(segment, look, gravity, self.now_ms)
+        self.reconciler.desire(segment, Desired(look, gravity), self.now_ms)
 
     def step(self, fate: Fate = "answered") -> str:
         """Wait for the next request, send it, and let this become of it; what was sent."""
