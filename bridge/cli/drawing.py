@@ -14,7 +14,7 @@ from bridge.engine.actions import Note
 from bridge.engine.site import Site
 from bridge.engine.view import PrinterView, SegmentView, View
 from bridge.facts.values import Unknown, Why
-from bridge.lights.look import Native, Still
+from bridge.lights.look import Moving, Native, Still
 from bridge.one_line import one_line
 from bridge.rules.conditions import shown
 from bridge.scenes.frames import frame
@@ -53,6 +53,9 @@ def segment_frame(site: Site, segment: SegmentView, view: View) -> bytes:
         return bytes(3 * segment.pixels)
     if isinstance(look, Still):
         return look.frame
+    if isinstance(look, Moving):
+        number = look.number_at(view.now_ms - segment.since_ms, look.periods_ms[0])
+        return look.frames[number]
     # The dimmer half of a flash is the scene's; all else is as the controller is told.
     scene = replace(
         site.scenes[segment.scene],
@@ -191,7 +194,8 @@ class InPlace:
         self._stream.flush()
         self._height = len(lines)
         return any(
-            isinstance(each.look, Native) and each.look.effect == "flash"
+            isinstance(each.look, Moving)
+            or (isinstance(each.look, Native) and each.look.effect == "flash")
             for each in view.segments.values()
         )
 

@@ -11,6 +11,7 @@ from bridge.engine.events import Answered, Fate, Unanswered
 from bridge.engine.site import Segment, Site
 from bridge.facts.moment import Moment
 from bridge.lights.contact import Noticed, Remark
+from bridge.lights.controller_state import Planned
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.reconcile import Reconciler
@@ -21,6 +22,10 @@ _LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
     Remark.STRANGER: "error",
     Remark.DISAGREES: "error",
     Remark.DRIFTED: "warning",
+    Remark.YIELDED: "info",
+    Remark.SWITCHED_OFF: "warning",
+    Remark.SLOWER: "warning",
+    Remark.AS_FAST: "info",
     Remark.MISREAD: "warning",
     Remark.RESTARTED: "warning",
     Remark.BACK: "info",
@@ -41,6 +46,12 @@ class Showing:
                 [s.place for s in site.segments.values() if s.controller == controller.name],
                 controller.identity,
                 controller.pixels,
+                yields=[s.name for s in site.segments.values() if s.yields],
+                others={
+                    each.identity: each.name
+                    for each in site.controllers.values()
+                    if each.identity is not None and each.name != controller.name
+                },
             )
             for controller in site.controllers.values()
         }
@@ -67,9 +78,12 @@ class Showing:
     def request(self, name: str, now_ms: int) -> int | None:
         """Choose what goes to a controller now; returns when to look again."""
         controller = self.controllers[name]
-        planned = controller.choose(now_ms)
-        if planned is None:
-            return controller.ready_ms(now_ms)
+        while (planned := controller.choose(now_ms, self._number + 1)) is not None:
+            self._send(controller, planned)
+        return controller.ready_ms(now_ms)
+
+    def _send(self, controller: Reconciler, planned: Planned) -> None:
+        name = controller.name
         self._number += 1
         self._controller_of[self._number] = name
         self.counts["requests"] += 1
@@ -86,14 +100,13 @@ class Showing:
                 segments=tuple(place.segment for place in planned.places),
             )
         )
-        return None
 
     def answered(self, event: Answered, now: Moment) -> None:
         """A controller answered."""
         name = self._controller_of.pop(event.request, None)
         if name is not None:
             noticed = self.controllers[name].answered(
-                event.status, event.body, event.retry_after_ms, now.ms
+                event.status, event.body, event.retry_after_ms, now.ms, event.request
             )
             if self.controllers[name].attempt:
                 self.counts["answers of no use"] += 1
@@ -106,7 +119,7 @@ class Showing:
             self.counts["requests unanswered"] += 1
             maybe = event.fate is Fate.MAYBE_APPLIED
             noticed = self.controllers[name].unanswered(
-                maybe_applied=maybe, why=event.why, now_ms=now.ms
+                maybe_applied=maybe, why=event.why, now_ms=now.ms, number=event.request
             )
             self._tell(name, noticed)
 

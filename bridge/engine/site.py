@@ -118,6 +118,8 @@ class Segment:
     """A named range of pixels. Without printers and table it shows its resting scene.
 
     ``dwell_ms`` is how long each printer's scene shows where they take turns (``rotate``).
+    ``yields``: what somebody else set is left until the next decision, but not while it has an
+    alarm to show.
     """
 
     name: str
@@ -128,6 +130,7 @@ class Segment:
     table: str | None = None
     share: Share = "worst"
     dwell_ms: int = 5000
+    yields: bool = False
     source: Source = Source("site.yaml", 1, 1)
 
 

@@ -10,7 +10,7 @@ from bridge.facts.words import WordRecord
 from bridge.lights.contact import Contact
 from bridge.lights.desire import Kept
 from bridge.lights.look import Look
-from bridge.lights.segment import Standing
+from bridge.lights.standing import Standing
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,18 +8,18 @@ from enum import Enum
 
 from bridge.facts.values import FactValue
 from bridge.lights.dialect.dialect import Dialect
-from bridge.lights.look import Look, Native, Still
+from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
 from bridge.scenes.frames import frame
 from bridge.scenes.parts import Part, fits, mark_frame, split_frame
-from bridge.scenes.scene import Scene
+from bridge.scenes.scene import PERIOD_MS, Scene
 
 
 class Kept(Enum):
     """How much of a scene a controller can show."""
 
     WHOLE = "shown as it is"
-    NO_FLASH = "shown steady: the dialect has no flash whose period is within the rate"
+    NO_FLASH = "shown steady: the dialect can neither flash at that rate nor paint pixels"
     NO_PATTERN = "shown without its pattern: the dialect cannot paint pixels"
     NO_GAUGE = "shown without its gauge: the dialect cannot paint pixels"
     NOTHING = "cannot be shown: the dialect has neither a steady effect nor painting"
@@ -45,11 +45,7 @@ def choose_look(
     steady = Native("steady", scene.colour, scene.brightness)
     has_steady = dialect.can("steady", scene.rate) is not None
     if scene.effect == "flash":
-        if dialect.can("flash", scene.rate) is not None:
-            native = Native("flash", scene.colour, scene.brightness, scene.rate)
-            return Chosen(native, Kept.WHOLE if scene.pattern == "whole" else Kept.NO_PATTERN)
-        # The brighter half, never the dimmer: a flash that cannot flash must not be overlooked.
-        return _flat(scene, dialect, place, steady if has_steady else None, Kept.NO_FLASH)
+        return _flash(scene, dialect, place, steady if has_steady else None)
     if scene.effect == "steady" and scene.pattern == "whole" and has_steady:
         return Chosen(steady, Kept.WHOLE)
     if dialect.paints:
@@ -82,11 +78,18 @@ def choose_mark(number: int, of: int, dialect: Dialect, place: Place) -> Chosen:
     return Chosen(Still(mark_frame(number, of, place.length)), Kept.WHOLE)
 
 
-def _flat(
-    scene: Scene, dialect: Dialect, place: Place, steady: Native | None, lost: Kept
-) -> Chosen:
-    if steady is not None:
-        return Chosen(steady, lost)
+def _flash(scene: Scene, dialect: Dialect, place: Place, steady: Native | None) -> Chosen:
+    """The controller's own flash; else two frames in turn; else the brighter of its halves.
+
+    A flash that cannot flash must not be overlooked.
+    """
+    is_native = dialect.can("flash", scene.rate) is not None
+    native = Native("flash", scene.colour, scene.brightness, scene.rate)
+    if is_native and (scene.pattern == "whole" or not dialect.paints):
+        return Chosen(native, Kept.WHOLE if scene.pattern == "whole" else Kept.NO_PATTERN)
     if dialect.paints:
-        return Chosen(Still(frame(scene, place.length, 0, {})), lost)
-    return Chosen(None, Kept.NOTHING)
+        period_ms = PERIOD_MS[scene.rate]
+        halves = tuple(frame(scene, place.length, at, {}) for at in (0, (period_ms + 1) // 2))
+        slower = (each for each in PERIOD_MS.values() if each > period_ms)
+        return Chosen(Moving(halves, (period_ms, *sorted(slower))), Kept.WHOLE)
+    return Chosen(steady, Kept.NO_FLASH) if steady is not None else Chosen(None, Kept.NOTHING)

@@ -24,6 +24,13 @@ class Limiter:
         # The window is closed at both ends: two requests exactly one window apart share it.
         return max(now_ms, self._sent[0] + self._window_ms + 1)
 
+    def slot_after(self, now_ms: int) -> int:
+        """When another could follow one that goes at ``now_ms``."""
+        if self._count is None:
+            return now_ms
+        before = self._sent[1] if self._count > 1 else now_ms
+        return max(now_ms, before + self._window_ms + 1)
+
     def charge(self, now_ms: int) -> None:
         """A request goes now."""
         if self._count is not None:

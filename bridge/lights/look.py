@@ -1,4 +1,4 @@
-"""What a segment should show: one of the controller's own effects, or a painted frame."""
+"""What a segment should show: one of the controller's own effects, or painted frames."""
 
 from __future__ import annotations
 
@@ -43,4 +43,29 @@ class Still:
         return f"{len(self.frame) // 3} painted pixels"
 
 
-Look: TypeAlias = Native | Still
+@dataclass(frozen=True, slots=True)
+class Moving:
+    """Painted frames that follow each other for ever, at equal shares of a period.
+
+    ``periods_ms``: the wished period first, then longer ones for a link that does not carry it.
+    Where none of them is carried, the first frame stands still: it is the one that must not be
+    overlooked, so a flash begins with its brighter half.
+    """
+
+    frames: tuple[bytes, ...]
+    periods_ms: tuple[int, ...]
+
+    def number_at(self, since_ms: int, period_ms: int) -> int:
+        """Which frame shows ``since_ms`` after the first began."""
+        return since_ms * len(self.frames) // period_ms % len(self.frames)
+
+    def next_ms(self, since_ms: int, period_ms: int) -> int:
+        """When the next frame begins, counted from when the first began."""
+        step = since_ms * len(self.frames) // period_ms + 1
+        return -(-step * period_ms // len(self.frames))
+
+    def __str__(self) -> str:
+        return f"{len(self.frames)} painted frames every {self.periods_ms[0]} ms"
+
+
+Look: TypeAlias = Native | Still | Moving

@@ -19,7 +19,7 @@ from bridge.engine.view import (
 )
 from bridge.facts.values import FactValue, Reasons, Unknown
 from bridge.facts.words import WordRecord
-from bridge.lights.look import Look, Native
+from bridge.lights.look import Look, Moving, Native
 
 
 def view_plain(view: View) -> dict[str, Any]:
@@ -92,6 +92,11 @@ def _look(look: Look | None) -> dict[str, object] | None:
             "colour": f"#{red:02x}{green:02x}{blue:02x}",
             "level": look.level,
             "rate": look.rate if look.effect == "flash" else None,
+        }
+    if isinstance(look, Moving):
+        return {
+            "frames": [each.hex() for each in look.frames],
+            "period_ms": look.periods_ms[0],
         }
     return {"frame": look.frame.hex()}
 

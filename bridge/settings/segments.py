@@ -78,6 +78,7 @@ class SegmentMaker:
             table=keys.table,
             share=keys.share,
             dwell_ms=keys.each,
+            yields=keys.drift == "yield",
             source=self.spot.document.key_source(spot.path),
         )
 

@@ -204,7 +204,11 @@ class Segment(Keys):
         validate_default=True,
         description="How long each printer's scene shows where they take turns (share: rotate).",
     )
-    drift: Later = None
+    drift: Literal["insist", "yield"] = Field(
+        default="insist",
+        description="What somebody else set at the controller: insist corrects it, yield leaves it"
+        " until the next decision; alarms always insist.",
+    )
 
 
 class Button(Keys):

@@ -9,7 +9,7 @@ from bridge.engine.core import Core
 from bridge.engine.events import Due, Fate, Settings, Started, Unanswered
 from bridge.lights.desire import Kept
 from bridge.lights.dialect.dialect import Prepared
-from bridge.lights.segment import Standing
+from bridge.lights.standing import Standing
 from tests.engine.workroom import FRESH_MS, World, heard, kinds, moment, said, workroom
 from tests.lights.board import PEGS, Board
 

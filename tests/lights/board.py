@@ -18,7 +18,7 @@ from bridge.lights.dialect.grammar import (
     RequestTemplate,
     Restart,
 )
-from bridge.lights.look import Look, Native, Still
+from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
 
 SETTLES_MS = 300
@@ -124,6 +124,8 @@ BLUE = Native("steady", (0, 0, 255), 0.5)
 ALARM = Native("flash", (255, 0, 0), 1.0)
 BAR = Still(bytes((0, 255, 0)) * 2 + bytes((9, 9, 9)) * 2)
 LONGER_BAR = Still(bytes((0, 255, 0)) * 3 + bytes((9, 9, 9)))
+#: A flash that no controller of these has for its own.
+TWO_FRAMES = Moving((bytes((255, 0, 0)) * 4, bytes((60, 0, 0)) * 4), (1250,))
 LOOKS: tuple[Look, ...] = (RED, BLUE, ALARM, BAR, LONGER_BAR)
 
 _DARK = {"tint": "000000", "push": 0, "act": "calm"}
@@ -207,6 +209,8 @@ class Board:
     def shows(self, place: Place, look: Look) -> bool:
         """Whether the peg's pixels show that look, decided without the dialect's own reading."""
         told = self.shown[int(place.number)]
+        if isinstance(look, Moving):
+            return any(self.shows(place, Still(each)) for each in look.frames)
         if isinstance(look, Still):
             pixels = [look.frame[at : at + 3].hex() for at in range(0, len(look.frame), 3)]
             return told == {"row": pixels}

@@ -10,7 +10,7 @@ from bridge.facts.values import FactValue, Unknown, Why
 from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.dialect.grammar import DialectGrammar
-from bridge.lights.look import Look, Native, Still
+from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
 from bridge.scenes.frames import frame
 from bridge.scenes.parts import Part, mark_frame, split_frame
@@ -40,6 +40,18 @@ def painted(scene: Scene, **inputs: FactValue) -> Still:
     return Still(frame(scene, PLACES[0].length, 0, inputs))
 
 
+def halves(scene: Scene, *periods_ms: int) -> Moving:
+    """The scene's two halves in turn, the brighter first; slower, where the link is too slow."""
+    brighter = tuple(int(part * scene.brightness + 0.5) for part in scene.colour)
+    dimmer = tuple(int(part * scene.brightness * scene.dimmer + 0.5) for part in scene.colour)
+    gap = 3 if scene.pattern == "every-third" else 1
+    frames = (
+        b"".join(bytes(half) if pixel % gap == 0 else bytes(3) for pixel in range(4))
+        for half in (brighter, dimmer)
+    )
+    return Moving(tuple(frames), periods_ms)
+
+
 CASES: list[tuple[Scene, DialectGrammar, Look | None, Kept]] = [
     (STEADY, ALL, PLAIN, Kept.WHOLE),
     (STEADY, ONLY_PAINT, painted(STEADY), Kept.WHOLE),
@@ -48,10 +60,12 @@ CASES: list[tuple[Scene, DialectGrammar, Look | None, Kept]] = [
     (THIRDS, NO_PAINT, PLAIN, Kept.NO_PATTERN),
     (FLASH, ALL, HOP, Kept.WHOLE),
     (FLASH, ONLY_FLASH, HOP, Kept.WHOLE),
-    (FLASH, ONLY_PAINT, painted(FLASH), Kept.NO_FLASH),
-    (THIRDS_FLASH, ALL, HOP, Kept.NO_PATTERN),
+    (FLASH, ONLY_PAINT, halves(FLASH, 625, 1250), Kept.WHOLE),
+    (THIRDS_FLASH, ALL, halves(THIRDS_FLASH, 625, 1250), Kept.WHOLE),
+    (THIRDS_FLASH, ONLY_FLASH, HOP, Kept.NO_PATTERN),
     # No effect of the dialect has the slow rate.
-    (SLOW_FLASH, ALL, FULL, Kept.NO_FLASH),
+    (SLOW_FLASH, ALL, halves(SLOW_FLASH, 1250), Kept.WHOLE),
+    (SLOW_FLASH, NO_PAINT, FULL, Kept.NO_FLASH),
     (SLOW_FLASH, ONLY_FLASH, None, Kept.NOTHING),
     (BAR, ALL, painted(BAR), Kept.WHOLE),
     (BAR, NO_PAINT, FULL, Kept.NO_GAUGE),
@@ -82,8 +96,8 @@ def test_a_gauge_shows_its_input() -> None:
 
 def test_a_flash_that_cannot_flash_shows_its_brighter_half() -> None:
     """What a person is wanted for must not be overlooked."""
-    chosen = choose_look(replace(FLASH, dimmer=0.1), Dialect(ONLY_PAINT), PLACES[0], {})
-    assert chosen.look == Still(bytes(GREEN) * PLACES[0].length)
+    chosen = choose_look(replace(SLOW_FLASH, dimmer=0.1), Dialect(NO_PAINT), PLACES[0], {})
+    assert chosen.look == FULL
 
 
 #: Two shares of three pixels, and one pixel too few for them.

@@ -23,7 +23,7 @@ from bridge.lights.dialect.replies import Answer, Misread, Verdict, judge, parse
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.showing import Shower
 from bridge.lights.dialect.templates import Scope, text_form
-from bridge.lights.look import Look, Native
+from bridge.lights.look import Look, Moving, Native
 from bridge.lights.place import Place
 from bridge.scenes.scene import Rate
 
@@ -95,6 +95,11 @@ class Dialect:
         return 0 if self.grammar.read is None else self.grammar.read.every_ms
 
     @property
+    def tells_restart(self) -> bool:
+        """Whether a read-back tells that the controller began anew."""
+        return self.grammar.read is not None and self.grammar.read.restart is not None
+
+    @property
     def identifies(self) -> bool:
         """Whether the controller says who it is."""
         return self._identify is not None
@@ -163,6 +168,8 @@ class Dialect:
 
     def differences(self, place: Place, look: Look, seen: Mapping[str, object]) -> tuple[str, ...]:
         """The names whose value read back is not what was sent; ``()`` where all agree."""
+        if isinstance(look, Moving):  # what moves is another picture by the time it is read
+            return ()
         if isinstance(look, Native):
             return self._comparison.native(place, look, seen)
         return self._comparison.still(place, look, seen)

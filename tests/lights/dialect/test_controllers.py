@@ -146,7 +146,7 @@ def test_a_reading_tells_a_restart(name: str, uptime_ms: int | None, mark: str |
     assert (seen.uptime_ms, seen.mark) == (uptime_ms, mark)
 
 
-def look_of(case: dict[str, Any]) -> Look:
+def look_of(case: dict[str, Any]) -> Native | Still:
     """A look as it is kept on paper."""
     if "pixels" in case:
         return Still(b"".join(bytes(parse_colour(each)) for each in case["pixels"]))
@@ -164,7 +164,7 @@ def last_read(name: str, case: dict[str, Any]) -> tuple[Any, ...]:
     return ()
 
 
-def other_looks(look: Look) -> Iterator[Look]:
+def other_looks(look: Native | Still) -> Iterator[Look]:
     """Looks that a careless comparison would take for this one."""
     if isinstance(look, Still):
         yield Still(look.frame[3:] + look.frame[:3])

@@ -1,0 +1,272 @@
+"""What goes next to a controller, and when.
+
+``STEPS`` are the rules in their order, and the first whose time has come decides. A gate lets
+nothing behind it pass while it applies. Whatever is no show goes alone; of shows as many are under
+way as the dialect bears, one for a segment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from bridge.lights.controller_state import ControllerState, Planned
+from bridge.lights.look import Moving, Native, Still
+from bridge.lights.segment import Delivery, SegmentState
+from bridge.lights.standing import LEFT_ALONE, Standing
+
+#: How many shows may go while a read-back is due.
+SHOWS_BEFORE_READ: Final = 4
+_SHOWS: Final = frozenset({"show", "paint"})
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One rule: when it wants something to go (``None``: not at all), and what."""
+
+    what: str
+    when: Callable[[ControllerState, int], int | None]
+    plan: Callable[[ControllerState, int], Planned | None]
+    gate: bool = True
+    alone: bool = True
+
+
+def ready_ms(c: ControllerState, now_ms: int) -> int | None:
+    """When the next request can go; ``None`` where none is needed before something happens."""
+    wanted = [at for at, _ in _applying(c, now_ms)]
+    if not wanted:
+        return None
+    return c.limiter.next_slot(max(min(wanted), c.retry_ms, c.wait_until_ms))
+
+
+def choose(c: ControllerState, now_ms: int) -> Planned | None:
+    """The request to send now; ``None`` where it must wait."""
+    if c.limiter.next_slot(max(now_ms, c.retry_ms, c.wait_until_ms)) > now_ms:
+        return None
+    for at, step in _applying(c, now_ms):
+        if at <= now_ms:
+            planned = step.plan(c, now_ms)
+            if planned is not None:
+                return planned
+    return None
+
+
+def _applying(c: ControllerState, now_ms: int) -> Iterable[tuple[int, Step]]:
+    """The steps that can go beside what is under way, up to the first gate."""
+    flights = len(c.flights)
+    only_shows = all(planned.purpose in _SHOWS for planned, _ in c.flights.values())
+    if flights >= c.dialect.limits.in_flight or not only_shows:
+        return
+    for step in STEPS:
+        at = step.when(c, now_ms)
+        if at is None:
+            continue
+        if flights and step.alone:
+            if step.gate:
+                return
+            continue
+        yield at, step
+        if step.gate:
+            return
+
+
+# Before anything is shown -------------------------------------------------------------------------
+
+
+def _identify_ms(c: ControllerState, now_ms: int) -> int | None:
+    return None if c.identified else now_ms
+
+
+def _plan_identify(c: ControllerState, _: int) -> Planned:
+    return Planned("identify", c.dialect.identify())
+
+
+def _look_first_ms(c: ControllerState, now_ms: int) -> int | None:
+    return now_ms if c.look_first else None
+
+
+def _overdue_ms(c: ControllerState, now_ms: int) -> int | None:
+    is_overdue = c.shows_since_due >= SHOWS_BEFORE_READ and c.read_due(now_ms)
+    return _read_ms(c, now_ms) if is_overdue else None
+
+
+def _echo_ms(c: ControllerState, now_ms: int) -> int | None:
+    return _read_ms(c, now_ms) if c.differing and c.awaits_echo else None
+
+
+# Showing ------------------------------------------------------------------------------------------
+
+
+def _show_ms(c: ControllerState, now_ms: int) -> int | None:
+    times = [state.earliest_ms for state in c.differing.values() if not c.in_flight(state)]
+    times += [
+        max(state.renew_ms, state.earliest_ms)
+        for state in c.expiring.values()
+        if state.renew_ms is not None and not c.in_flight(state)
+    ]
+    return max(now_ms, min(times)) if times else None
+
+
+def _plan_show(c: ControllerState, now_ms: int) -> Planned | None:
+    due = {
+        state.place.segment: state
+        for state in c.expiring.values()
+        if state.renew_ms is not None and state.renew_ms <= now_ms
+    } | c.differing
+    waiting = [s for s in due.values() if s.earliest_ms <= now_ms and not c.in_flight(s)]
+    if not waiting:
+        return None
+    first = min(waiting, key=lambda state: state.urgency)
+    delivery = first.delivery or _deliver(c, first, waiting, now_ms)
+    return _next_part(delivery)
+
+
+def _next_part(delivery: Delivery) -> Planned:
+    places = tuple(state.place for state, _ in delivery.looks)
+    return Planned(delivery.purpose, delivery.parts.pop(0), places, delivery)
+
+
+def _deliver(
+    c: ControllerState, first: SegmentState, waiting: list[SegmentState], now_ms: int
+) -> Delivery:
+    if first.desired is None:
+        raise LookupError(f"nothing is desired of {first.place.segment}")
+    look = first.desired.look
+    if isinstance(look, Native):
+        looks = _together(c, first, look, waiting)
+        items = [(state.place, native) for state, native in looks]
+        show = c.dialect.show(items, c.echo or ())
+        delivery = Delivery("show", looks, [show, *c.dialect.after_show(items)])
+        for state, native in looks:
+            state.send(delivery, native)
+        return delivery
+    if isinstance(look, Moving) and first.told != look:
+        # It begins with the frame that must not be overlooked, however long it had to wait.
+        first.began_ms = now_ms
+    return _paint(c, first, look, now_ms)
+
+
+def _paint(c: ControllerState, state: SegmentState, look: Still | Moving, now_ms: int) -> Delivery:
+    period_ms = c.period_of(look) if isinstance(look, Moving) else None
+    frame = state.frame_of(look, period_ms, now_ms)
+    # Where nothing differs from what is known, it is painted whole: that is a renewal.
+    parts = c.dialect.paint(state.place, frame, state.frame_before()) or c.dialect.paint(
+        state.place, frame, None
+    )
+    delivery = Delivery("paint", ((state, look),), list(parts), frame=frame)
+    state.send(delivery, look)
+    return delivery
+
+
+def _together(
+    c: ControllerState, first: SegmentState, look: Native, waiting: list[SegmentState]
+) -> tuple[tuple[SegmentState, Native], ...]:
+    """The segments that one show carries. What was refused goes alone, lest it spoil others."""
+    if c.dialect.echoes:
+        # Others would be sent as they were last read, which may be older than what we told.
+        return tuple(_natives(s for s in c.segments.values() if s.standing not in LEFT_ALONE))
+    if not c.dialect.batch or first.refused:
+        return ((first, look),)
+    fresh = [state for state in waiting if not state.refused]
+    looks = tuple(_natives(sorted(fresh, key=lambda state: state.urgency)))
+    return looks[: c.dialect.fitting([(state.place, native) for state, native in looks])]
+
+
+def _natives(states: Iterable[SegmentState]) -> Iterable[tuple[SegmentState, Native]]:
+    for state in states:
+        if state.desired is not None and isinstance(state.desired.look, Native):
+            yield state, state.desired.look
+
+
+# Frames that follow each other --------------------------------------------------------------------
+
+
+def _frame_ms(c: ControllerState, now_ms: int) -> int | None:
+    times = [_frame_of_ms(c, state, now_ms) for state in c.moving.values()]
+    return min((at for at in times if at is not None), default=None)
+
+
+def _frame_of_ms(c: ControllerState, state: SegmentState, now_ms: int) -> int | None:
+    """When its next frame goes.
+
+    One that must not stay goes only where the limits let the next one follow in time: whatever
+    comes in between, the light is not left in the dimmer half of a flash.
+    """
+    look = state.told
+    if not isinstance(look, Moving) or c.in_flight(state):
+        return None
+    period_ms = c.period_of(look)
+    at = state.next_frame_ms(period_ms, now_ms)
+    if at is None or period_ms is None:
+        return at
+    slot_ms = c.limiter.next_slot(max(at, c.retry_ms, c.wait_until_ms))
+    since_ms, step_ms = slot_ms - state.began_ms, period_ms // len(look.frames)
+    is_first = look.number_at(since_ms, period_ms) == 0
+    if is_first or c.limiter.slot_after(slot_ms) <= slot_ms + step_ms:
+        return at
+    return state.began_ms + look.next_ms(since_ms, period_ms)
+
+
+def _plan_frame(c: ControllerState, now_ms: int) -> Planned | None:
+    waiting = []
+    for state in c.moving.values():
+        at = _frame_of_ms(c, state, now_ms)
+        if at is not None and at <= now_ms:
+            waiting.append(state)
+    if not waiting:
+        return None
+    # The one that changed longest ago, lest one of two that are as grave stands still.
+    first = min(waiting, key=lambda state: (state.urgency[1], state.quiet_until_ms, state.order))
+    if not isinstance(first.told, Moving):
+        return None
+    delivery = _paint(c, first, first.told, now_ms)
+    c.frame_requests[first.place.segment] = len(delivery.parts)
+    return _next_part(delivery)
+
+
+# Reading back -------------------------------------------------------------------------------------
+
+
+def _read_ms(c: ControllerState, now_ms: int) -> int | None:
+    if c.reads:
+        return max(now_ms, c.settled_ms)
+    return None if c.read_ms is None else max(now_ms, c.read_ms, c.settled_ms)
+
+
+def _plan_read(c: ControllerState, now_ms: int) -> Planned | None:
+    if not c.reads:
+        _begin_read(c, now_ms)
+    c.shows_since_due = 0
+    c.look_first = False
+    return c.reads.pop(0) if c.reads else None
+
+
+def _begin_read(c: ControllerState, now_ms: int) -> None:
+    """Everything once in a while, in between what was told and not yet confirmed."""
+    everything = c.read_all_ms <= now_ms or c.look_first
+    states = [s for s in c.segments.values() if everything or _waits_for_reading(s)]
+    if everything:
+        c.read_all_ms = now_ms + c.dialect.read_every_ms
+        for state in c.moving.values():
+            # Moving pixels are not compared: once in a while they are painted whole.
+            state.paint_whole = True
+    c.read_ms = c.read_all_ms
+    painted = {s.place.segment for s in states if isinstance(s.told, Still | Moving)}
+    reads = c.dialect.reads_for([s.place for s in states], painted)
+    c.reads = [Planned("read", prepared, about) for prepared, about in reads]
+
+
+def _waits_for_reading(state: SegmentState) -> bool:
+    return state.standing in {Standing.TOLD, Standing.RETOLD} and not isinstance(state.told, Moving)
+
+
+STEPS: Final = (
+    Step("who it is", _identify_ms, _plan_identify),
+    Step("whether it began anew", _look_first_ms, _plan_read),
+    Step("what is overdue to be read", _overdue_ms, _plan_read),
+    Step("what is not ours", _echo_ms, _plan_read),
+    Step("what differs", _show_ms, _plan_show, gate=False, alone=False),
+    Step("the next frame", _frame_ms, _plan_frame, gate=False, alone=False),
+    Step("what is due to be read", _read_ms, _plan_read, gate=False),
+)
