@@ -33,7 +33,12 @@ WRONG: list[tuple[type[Keys], str, str, list[str]]] = [
         "length: 3, printers: [7]}",
         ["3:50: printers: the name 7 is no text"],
     ),
-    (SiteFile, "length: 3}", "length: 3, drift: yield}", ["3:39: drift: is part of the grammar"]),
+    (
+        SiteFile,
+        "off_watch: grey",
+        "off_watch: grey\nbridges: {}",
+        ["5:1: bridges: is part of the grammar"],
+    ),
     (
         SiteFile,
         "on: door, length: 3",

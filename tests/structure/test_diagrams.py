@@ -6,12 +6,13 @@ from collections.abc import Callable
 
 import pytest
 
+from bridge.lights.standing import standing_diagram
 from bridge.rules.alarm_states import diagram
 from bridge.rules.prompt_states import prompt_diagram
 from tests.structure.trees import ROOT
 
 
-@pytest.mark.parametrize("drawn", [diagram, prompt_diagram])
+@pytest.mark.parametrize("drawn", [diagram, prompt_diagram, standing_diagram])
 def test_the_diagram_is_the_table(drawn: Callable[[], str]) -> None:
     """Whoever changes a transition draws it anew: print the function's text into the page."""
     page = (ROOT / "DEVELOPERS.md").read_text("utf-8")
