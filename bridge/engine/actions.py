@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from bridge.engine.records import Happening, StateRecord
+from bridge.lights.dialect.dialect import Purpose
 
 Scalar: TypeAlias = str | int | float | bool | None
 
@@ -24,7 +25,7 @@ class Request:
 
     number: int
     controller: str
-    purpose: Literal["show", "paint", "read", "identify"]
+    purpose: Purpose
     method: str
     target: str
     headers: tuple[tuple[str, str], ...]

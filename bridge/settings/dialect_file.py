@@ -307,12 +307,9 @@ def _restart(value: object) -> str:
     return "=mark" if isinstance(value, dict) and "mark" in value else "=uptime"
 
 
-class Read(Bare):
-    """How the state is read back."""
+class Asked(Bare):
+    """A request whose answer tells about segments."""
 
-    every: SomeTime = Field(
-        default="15s", validate_default=True, description="How often it is read, for example 15s."
-    )
     each: str | None = Field(
         default=None, alias="list", description="Place of the list with one item for each segment."
     )
@@ -322,11 +319,32 @@ class Read(Bare):
     keyed: Keyed | None = Field(
         default=None, description="Items stand under keys instead of in a list."
     )
+
+
+class Observed(Asked):
+    """A request whose answer tells what segments look like."""
+
     values: dict[str, Text] = Field(
         min_length=1, description="For each place in an item the name of what stands there."
     )
     must: dict[str, Json] = Field(
         default={}, description="For each place in an item the value that must be there."
+    )
+    tolerance: float = Field(
+        default=0.0, ge=0, description="How far a read-back number may lie from the one sent."
+    )
+
+
+class Read(Observed):
+    """How the state is read back."""
+
+    every: SomeTime = Field(
+        default="15s", validate_default=True, description="How often it is read, for example 15s."
+    )
+    main: dict[str, Json] = Field(
+        default={},
+        description="For each place in the whole answer the value that must be there: a main"
+        " switch, a main brightness.",
     )
     restart: (
         Annotated[
@@ -335,9 +353,29 @@ class Read(Bare):
         ]
         | None
     ) = Field(default=None, description="What tells that the controller began anew.")
-    tolerance: float = Field(
-        default=0.0, ge=0, description="How far a read-back number may lie from the one sent."
+
+
+class Capture(Asked):
+    """How a segment's look is read so that it can be given back as it was."""
+
+    kept: str | None = Field(
+        default=None,
+        description="Place in the segment's part of the answer that is kept; all of it where not"
+        " said.",
     )
+
+
+class Boot(Keys):
+    """The look that the controller shows by itself at power-up."""
+
+    a_day: int = Field(
+        default=3,
+        ge=1,
+        le=24,
+        description="It is written so often in 24 hours at most: stored settings wear out.",
+    )
+    read: Observed | None = Field(default=None, description="Reads what is stored.")
+    write: Bare = Field(description="Stores another look.")
 
 
 class Identify(Bare):
@@ -366,10 +404,20 @@ class DialectFile(Keys):
         default=None, description="Reads back painted pixels, where that is another request."
     )
     identify: Identify | None = Field(default=None, description="Asks who the controller is.")
-    define: Later = None
-    capture: Later = None
-    restore: Later = None
-    boot: Later = None
+    define: Bare | None = Field(
+        default=None, description="Tells the controller which of its pixels a segment is."
+    )
+    capture: Capture | None = Field(
+        default=None, description="Reads a segment's look so that it can be given back."
+    )
+    restore: Bare | None = Field(
+        default=None, description="Gives a captured look back: {kept} is what capture kept."
+    )
+    boot: Boot | None = Field(
+        default=None, description="The controller's own look at power-up, set to off watch."
+    )
+    master: Bare | None = Field(
+        default=None, description="Sets the main switch on and the main brightness to full."
+    )
     lasts: Later = None
-    master: Later = None
     fade: Later = None

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
 from bridge.facts.places import Place, PlaceError, compile_place
 from bridge.lights.dialect.dialect import problems_of
 from bridge.lights.dialect.grammar import (
+    BootTemplate,
+    CaptureTemplate,
     ColourCodec,
     CountCodec,
     DialectGrammar,
@@ -57,6 +60,11 @@ def grammar_of(name: str, keys: model.DialectFile, spot: Spot) -> DialectGrammar
         read=_read(keys.read, parts.at("read")),
         read_paint=_read(keys.read_paint, parts.at("read_paint")),
         identify=_identify(keys.identify, parts.at("identify")),
+        define=_bare(keys.define, parts.at("define")),
+        capture=_capture(keys.capture, parts.at("capture")),
+        restore=_bare(keys.restore, parts.at("restore")),
+        boot=_boot(keys.boot, parts.at("boot")),
+        master=_bare(keys.master, parts.at("master")),
         level=_scale("level", codecs.level),
         hue=_scale("hue", codecs.hue),
         saturation=_scale("saturation", codecs.saturation),
@@ -208,23 +216,63 @@ def _reply(keys: model.Reply | None, spot: Spot) -> ReplyCheck | None:
     return ReplyCheck(_place(keys.at, spot.at("at")), keys.is_) if keys else None
 
 
+def _bare(keys: model.Bare | None, spot: Spot) -> RequestTemplate | None:
+    return None if keys is None else _request(keys, spot)
+
+
 def _read(keys: model.Read | None, spot: Spot) -> ReadTemplate | None:
     if keys is None:
         return None
+    return replace(
+        _observed(keys, spot),
+        every_ms=keys.every,
+        main=_checks(keys.main, spot.at("main")),
+        restart=_restart(keys.restart, spot.at("restart")),
+    )
+
+
+def _asked(keys: model.Asked, spot: Spot) -> ReadTemplate:
     return ReadTemplate(
         request=_request(keys, spot),
-        every_ms=keys.every,
-        values=tuple(_places(keys.values, spot.at("values"))),
+        every_ms=0,
+        values=(),
         each=_optional_place(keys.each, spot.at("list")),
         match=tuple(_places(keys.match, spot.at("match"))),
         keyed=keys.keyed.key if keys.keyed else None,
         keyed_at=_place(keys.keyed.at, spot.at("keyed", "at")) if keys.keyed else None,
-        must=tuple(
-            ReplyCheck(place, wanted) for place, wanted in _places(keys.must, spot.at("must"))
-        ),
-        restart=_restart(keys.restart, spot.at("restart")),
+    )
+
+
+def _observed(keys: model.Observed, spot: Spot) -> ReadTemplate:
+    return replace(
+        _asked(keys, spot),
+        values=tuple(_places(keys.values, spot.at("values"))),
+        must=_checks(keys.must, spot.at("must")),
         tolerance=keys.tolerance,
     )
+
+
+def _checks(entries: Mapping[str, Any], spot: Spot) -> tuple[ReplyCheck, ...]:
+    return tuple(ReplyCheck(place, wanted) for place, wanted in _places(entries, spot))
+
+
+def _capture(keys: model.Capture | None, spot: Spot) -> CaptureTemplate | None:
+    if keys is None:
+        return None
+    return CaptureTemplate(_asked(keys, spot), _optional_place(keys.kept, spot.at("kept")))
+
+
+def _boot(keys: model.Boot | None, spot: Spot) -> BootTemplate | None:
+    if keys is None:
+        return None
+    write = _request(keys.write, spot.at("write"))
+    if keys.read is None:
+        spot.wrong_key(
+            "needs 'read': without it nobody knows whether the stored look differs, and stored"
+            " settings wear out"
+        )
+        return None
+    return BootTemplate(_observed(keys.read, spot.at("read")), write, keys.a_day)
 
 
 def _restart(keys: model.Uptime | model.RestartMark | None, spot: Spot) -> Restart | None:

@@ -231,6 +231,15 @@ read:
     "Effects": "{steady: {name: 0}, flash: [{name: 6, period: 600ms}, {name: 9, period: 1500ms}]}",
     "Flag": '{lit: "yes", dark: "no"}',
     "Frame": '{form: text, between: ","}',
+    "Capture": """\
+method: GET
+path: /pennants/{number}/flown
+kept: /cloth""",
+    "Boot": """\
+a_day: 3
+read: {method: GET, path: /waking, values: {/paint: colour, /drive: level}}
+write: {method: PUT, path: /waking, body: {paint: "{colour}", drive: "{level}"}}""",
+    "Observed": "{method: GET, path: /waking, values: {/paint: colour, /drive: level}}",
     "Identify": "{method: GET, path: /who, identity: /name, pixels: /count}",
     "Keyed": '{at: /shelves, key: "{number}"}',
     "Limits": "{requests: 8/s, body: 1500 B, timeout: 3s, settles_in: 300ms}",

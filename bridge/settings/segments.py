@@ -194,8 +194,12 @@ def check_needs_no_printer(legend: Legend, name: str, spot: Spot) -> None:
 def _tells_by_number(grammar: DialectGrammar | None) -> bool:
     if grammar is None:
         return False
-    requests = [grammar.show, grammar.paint]
-    requests += [read.request for read in (grammar.read, grammar.read_paint) if read is not None]
-    reads = [(read.match, read.keyed) for read in (grammar.read, grammar.read_paint) if read]
+    asked = [grammar.read, grammar.read_paint]
+    asked += [] if grammar.capture is None else [grammar.capture.item]
+    asked += [] if grammar.boot is None else [grammar.boot.read]
+    requests = [grammar.show, grammar.paint, grammar.define, grammar.restore]
+    requests += [] if grammar.boot is None else [grammar.boot.write]
+    requests += [read.request for read in asked if read is not None]
+    reads = [(read.match, read.keyed) for read in asked if read]
     used = [(part.path, part.query, part.body) for part in requests if part is not None]
     return _NUMBER in str((used, reads))

@@ -8,6 +8,8 @@ from functools import lru_cache
 from typing import Final, Literal, TypeAlias
 
 from bridge.facts.places import ABSENT
+from bridge.lights.dialect.booting import Booting
+from bridge.lights.dialect.capturing import Capturing
 from bridge.lights.dialect.codecs import CodecError, Json, number_of
 from bridge.lights.dialect.comparing import Comparison
 from bridge.lights.dialect.decoding import Decoded, decoded
@@ -16,6 +18,7 @@ from bridge.lights.dialect.grammar import (
     NativeEffect,
     RequestTemplate,
 )
+from bridge.lights.dialect.naming import place_names
 from bridge.lights.dialect.painting import Painter
 from bridge.lights.dialect.problems import problems_of
 from bridge.lights.dialect.readback import Observation, Reading
@@ -38,7 +41,18 @@ __all__ = [
     "problems_of",
 ]
 
-Purpose: TypeAlias = Literal["show", "paint", "read", "identify"]
+Purpose: TypeAlias = Literal[
+    "show",
+    "paint",
+    "read",
+    "identify",
+    "define",
+    "master",
+    "capture",
+    "restore",
+    "read boot",
+    "write boot",
+]
 
 #: Looks repeat: a segment has a handful of them. Frames are large, and fewer are kept.
 _SHOWS_KEPT: Final = 1024
@@ -74,7 +88,16 @@ class Dialect:
         self._identify: Final = (
             None if grammar.identify is None else CompiledRequest(grammar.identify.request)
         )
+        self._define: Final = _compiled(grammar.define)
+        self._master: Final = _compiled(grammar.master)
+        self.booting: Final = None if grammar.boot is None else Booting(grammar, grammar.boot)
+        self.capturing: Final = (
+            None
+            if grammar.capture is None or grammar.restore is None
+            else Capturing(grammar, grammar.capture, grammar.restore)
+        )
         self._comparison: Final = Comparison(grammar, self._shower, self._painter)
+        self._templates: Final = _templates(grammar)
         self._show = lru_cache(_SHOWS_KEPT)(self._render_show)
         self._paint = lru_cache(_PAINTS_KEPT)(self._render_paint)
         self._reads = lru_cache(_READS_KEPT)(self._render_reads)
@@ -103,6 +126,23 @@ class Dialect:
     def identifies(self) -> bool:
         """Whether the controller says who it is."""
         return self._identify is not None
+
+    @property
+    def defines(self) -> bool:
+        """Whether the controller must be told which of its pixels a segment is."""
+        return self._define is not None
+
+    @property
+    def tells_place(self) -> bool:
+        """Whether a read-back tells which of its pixels a segment is."""
+        reads = (self.grammar.read, self.grammar.read_paint)
+        names = {name for read in reads if read is not None for _, name in read.values}
+        return not names.isdisjoint({"first", "last", "length"})
+
+    @property
+    def has_master(self) -> bool:
+        """Whether the main switch and the main brightness can be set."""
+        return self._master is not None
 
     @property
     def batch(self) -> bool:
@@ -147,6 +187,18 @@ class Dialect:
         if self._identify is None:
             raise LookupError(f"dialect {self.name} has no identify")
         return self._identify.fill(Scope({}))
+
+    def define(self, place: Place) -> Prepared:
+        """The request that tells which of its pixels the segment is."""
+        if self._define is None:
+            raise LookupError(f"dialect {self.name} has no define")
+        return self._define.fill(Scope(place_names(self.grammar, place, self._define.names)))
+
+    def master(self) -> Prepared:
+        """The request that sets the main switch on and the main brightness to full."""
+        if self._master is None:
+            raise LookupError(f"dialect {self.name} has no master")
+        return self._master.fill(Scope({}))
 
     def reads_for(
         self, places: Sequence[Place], painted: Collection[str] = ()
@@ -195,13 +247,7 @@ class Dialect:
         return Identity(None if found is ABSENT else text_form(found), _whole(pixels))
 
     def _template(self, purpose: Purpose) -> RequestTemplate:
-        grammar = self.grammar
-        found = {
-            "show": grammar.show,
-            "paint": grammar.paint,
-            "read": None if grammar.read is None else grammar.read.request,
-            "identify": None if grammar.identify is None else grammar.identify.request,
-        }[purpose]
+        found = self._templates[purpose]
         if found is None:
             raise LookupError(f"dialect {self.name} has no {purpose}")
         return found
@@ -231,6 +277,26 @@ class Dialect:
         plain = [place for place in places if place.segment not in painted]
         others = [place for place in places if place.segment in painted]
         return (*self._reading.requests(plain), *self._reading_paint.requests(others))
+
+
+def _compiled(template: RequestTemplate | None) -> CompiledRequest | None:
+    return None if template is None else CompiledRequest(template)
+
+
+def _templates(grammar: DialectGrammar) -> dict[Purpose, RequestTemplate | None]:
+    read, identify, capture = grammar.read, grammar.identify, grammar.capture
+    return {
+        "show": grammar.show,
+        "paint": grammar.paint,
+        "read": None if read is None else read.request,
+        "identify": None if identify is None else identify.request,
+        "define": grammar.define,
+        "master": grammar.master,
+        "capture": None if capture is None else capture.item.request,
+        "restore": grammar.restore,
+        "read boot": None if grammar.boot is None else grammar.boot.read.request,
+        "write boot": None if grammar.boot is None else grammar.boot.write,
+    }
 
 
 def _whole(found: Json) -> int | None:

@@ -8,7 +8,8 @@ one list of their elements; ``most: N`` allows at most N of them in a request.
 
 Names: ``segment``, ``number``, ``first``, ``last``, ``length``; ``colour``, ``level``, ``effect``,
 ``on``, ``red``, ``green``, ``blue``, ``hue``, ``saturation``, ``value``; inside ``each: pixel``
-also ``pixel`` (its number); inside ``each: range`` first, last, length and colour are the range's.
+also ``pixel`` (its number); inside ``each: range`` first, last, length and colour are the range's;
+in ``restore`` ``kept`` is what ``capture`` found.
 """
 
 from __future__ import annotations
@@ -176,7 +177,8 @@ class ReadTemplate:
     the item, a template of the segment's names); without ``each`` the answer is one segment's, or,
     with ``keyed`` (a template), the item under that key of the object at ``keyed_at``.
     ``values``: a place in the item to the name whose codec it carries; ``pixels`` is a painted
-    frame. ``must``: places in the item that must hold a value (a main brightness left at full).
+    frame. ``must``: places in the item that must hold a value; ``main``: places in the whole
+    answer that must (a main switch, a main brightness left at full).
     """
 
     request: RequestTemplate
@@ -187,6 +189,7 @@ class ReadTemplate:
     keyed: Template = None
     keyed_at: JsonPlace | None = None
     must: tuple[ReplyCheck, ...] = ()
+    main: tuple[ReplyCheck, ...] = ()
     restart: Restart | None = None
     #: How far a read-back number may lie from the one sent, in its own unit.
     tolerance: float = 0.0
@@ -199,6 +202,30 @@ class IdentifyTemplate:
     request: RequestTemplate
     identity: JsonPlace | None = None
     pixels: JsonPlace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CaptureTemplate:
+    """How a segment's look is read so that it can be given back as it was.
+
+    ``item`` finds the segment's part of the answer, as a read does; ``kept`` is a place in it, all
+    of it where that is ``None``.
+    """
+
+    item: ReadTemplate
+    kept: JsonPlace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BootTemplate:
+    """The controller's own look at power-up: how it is read and written.
+
+    Stored settings wear out: it is written only when it differs, ``a_day`` times at most.
+    """
+
+    read: ReadTemplate
+    write: RequestTemplate
+    a_day: int = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,3 +270,10 @@ class DialectGrammar:
     #: Of painted segments, where it is another request.
     read_paint: ReadTemplate | None = None
     identify: IdentifyTemplate | None = None
+    #: Tells the controller which of its pixels a segment is.
+    define: RequestTemplate | None = None
+    capture: CaptureTemplate | None = None
+    restore: RequestTemplate | None = None
+    boot: BootTemplate | None = None
+    #: Sets the main switch on and the main brightness to full.
+    master: RequestTemplate | None = None

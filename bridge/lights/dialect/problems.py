@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from difflib import get_close_matches
-from typing import Final, TypeAlias
+from collections.abc import Iterator, Mapping
+from typing import Final
 
 from bridge.lights.dialect.grammar import (
     DialectGrammar,
@@ -12,20 +11,24 @@ from bridge.lights.dialect.grammar import (
     RequestTemplate,
     ScaleCodec,
 )
-from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL, PLACE_NAMES
+from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL
 from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.showing import shown_names
+from bridge.lights.dialect.stored_problems import stored_problems
+from bridge.lights.dialect.template_problems import (
+    PLACES,
+    Problem,
+    item_problems,
+    template_problems,
+    unknown_name,
+)
 from bridge.lights.dialect.templates import Compiled, Path, Use, compile_template
 from bridge.scenes.scene import PERIOD_BAND_MS
 
-#: A path of keys and indices in the file, and what is wrong there.
-Problem: TypeAlias = tuple[Path, str]
-
-_PLACES: Final = frozenset(PLACE_NAMES)
 _LIGHTS: Final = frozenset(LIGHT_NAMES)
 #: What may stand outside the repetition of a painted frame: the whole stretch is lit or not.
-_FRAME_NAMES: Final = _PLACES | {"on", "level"}
-_PIXEL_NAMES: Final = _PLACES | (_LIGHTS - {"effect"})
+_FRAME_NAMES: Final = PLACES | {"on", "level"}
+_PIXEL_NAMES: Final = PLACES | (_LIGHTS - {"effect"})
 _RGB: Final = frozenset({"red", "green", "blue"})
 _HSV: Final = frozenset({"hue", "saturation", "value"})
 _PIXELS: Final = "pixels"
@@ -43,6 +46,7 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
         *_read_problems(grammar, "read", grammar.read),
         *_read_problems(grammar, "read_paint", grammar.read_paint),
         *_identify_problems(grammar),
+        *stored_problems(grammar),
     ]
 
 
@@ -94,7 +98,7 @@ def _effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:
             if native.adds is not None and not isinstance(native.adds, Mapping):
                 yield (*at, "adds"), f"{native.adds!r} is no mapping, so it cannot be merged"
             adds = compile_template(native.adds)
-            yield from _template_problems((*at, "adds"), adds, _PLACES | _LIGHTS)
+            yield from template_problems((*at, "adds"), adds, PLACES | _LIGHTS)
 
 
 def _flash_problems(at: Path, period_ms: int | None) -> Iterator[Problem]:
@@ -116,7 +120,7 @@ def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
     batch = request.repeats_each("segment")
     for keys, part in request.parts:
         at = ("show", *keys)
-        yield from _template_problems(at, part, _PLACES | _LIGHTS)
+        yield from template_problems(at, part, PLACES | _LIGHTS)
         for use in part.uses if batch else ():
             if "segment" not in use.inside:
                 yield (
@@ -128,7 +132,7 @@ def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
                 yield (*at, *repeat.at), f"each: {repeat.each} is for paint; show repeats segments"
             elif repeat.most is not None:
                 yield (*at, *repeat.at), "most is for ranges and pixels; the body's limit counts"
-    yield from _request_problems(grammar, "show", grammar.show, _PLACES | _LIGHTS)
+    yield from _request_problems(grammar, "show", grammar.show, PLACES | _LIGHTS)
     yield from _light_problems(grammar, grammar.show)
     if grammar.show.sends == "all" and not (batch and grammar.read and grammar.read.each):
         yield ("show", "sends"), "all wants each: segment here, and a read with a list"
@@ -157,7 +161,7 @@ def _paint_problems(grammar: DialectGrammar) -> Iterator[Problem]:
         at = ("paint", *keys)
         for problem, use in _misplaced(part):
             yield (*at, *use.at), problem
-        yield from _template_problems(at, part, _PIXEL_NAMES | {PIXEL})
+        yield from template_problems(at, part, _PIXEL_NAMES | {PIXEL})
     if not (request.repeats_each("pixel") or request.repeats_each("range")):
         yield ("paint",), "paints nothing; expected each: pixel or each: range in it"
     elif request.repeats_each("pixel") and request.repeats_each("range"):
@@ -191,7 +195,7 @@ def _request_problems(
     if then is None:
         return
     for keys, part in CompiledRequest(then).parts:
-        yield from _template_problems((key, "then", *keys), part, names)
+        yield from template_problems((key, "then", *keys), part, names)
     if then.then is not None:
         yield (key, "then"), "has a then of its own; only one request can follow"
     if (then.reply, then.accepts) not in {(None, ()), (template.reply, template.accepts)}:
@@ -213,35 +217,18 @@ def _read_problems(
         return
     if key == "read_paint" and (grammar.paint is None or grammar.read is None):
         yield (key,), "is for painted pixels beside a read; expected paint and read too"
-    for keys, part in CompiledRequest(read.request).parts:
-        yield from _template_problems((key, *keys), part, _PLACES)
-    for place, wanted in read.match:
-        yield from _template_problems((key, "match", place.text), compile_template(wanted), _PLACES)
-    yield from _template_problems((key, "keyed", "key"), compile_template(read.keyed), _PLACES)
-    yield from _item_problems(key, read)
+    yield from item_problems((key,), read)
     yield from _value_problems(grammar, key, read)
 
 
-def _item_problems(key: str, read: ReadTemplate) -> Iterator[Problem]:
-    if read.each is not None and not read.match:
-        yield (
-            (key, "list"),
-            "has no match, so no item is anybody's; say which place names a segment",
-        )
-    if read.each is None and read.match:
-        yield (key, "match"), "is for the items of a list; expected list: PLACE beside it"
-    if read.each is not None and read.keyed is not None:
-        yield (key, "keyed"), "cannot stand beside list"
-
-
 def _value_problems(grammar: DialectGrammar, key: str, read: ReadTemplate) -> Iterator[Problem]:
-    known = _PLACES | _LIGHTS | {_PIXELS}
+    known = PLACES | _LIGHTS | {_PIXELS}
     names = [name for _, name in read.values]
     told = any(native.told for natives in grammar.effects.values() for native in natives)
     for place, name in read.values:
         at = (key, "values", place.text)
         if name not in known:
-            yield at, _unknown_name(name, known)
+            yield at, unknown_name(name, known)
         elif names.count(name) > 1:
             yield at, f"'{name}' is read at more than one place"
         if name == "effect" and told:
@@ -253,26 +240,6 @@ def _identify_problems(grammar: DialectGrammar) -> Iterator[Problem]:
     if identify is None:
         return
     for keys, part in CompiledRequest(identify.request).parts:
-        yield from _template_problems(("identify", *keys), part, frozenset())
+        yield from template_problems(("identify", *keys), part, frozenset())
     if identify.identity is None and identify.pixels is None:
         yield ("identify",), "asks for nothing; expected identity: PLACE, pixels: PLACE, or both"
-
-
-# Templates ---------------------------------------------------------------------------------------
-
-
-def _template_problems(at: Path, part: Compiled, known: frozenset[str]) -> Iterator[Problem]:
-    for where, sentence in part.faults:
-        yield (*at, *where), sentence
-    for use in part.uses:
-        if use.name not in known:
-            yield (*at, *use.at), _unknown_name(use.name, known)
-
-
-def _unknown_name(name: str, known: Iterable[str]) -> str:
-    sorted_names = sorted(known)
-    if not sorted_names:
-        return f"'{name}' cannot stand here; this request is about no segment"
-    near = get_close_matches(name, sorted_names, n=1)
-    hint = f"did you mean '{near[0]}'?" if near else f"expected one of {', '.join(sorted_names)}"
-    return f"'{name}' is no name that can stand here; {hint}"

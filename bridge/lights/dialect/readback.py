@@ -30,6 +30,8 @@ class Observation:
     mark: str | None = None
     missing: tuple[str, ...] = ()
     items: tuple[Json, ...] = field(default=(), repr=False)
+    #: Places of the main switch and brightness that are not as they must be.
+    main_unlike: tuple[str, ...] = ()
 
 
 class Reading:
@@ -75,7 +77,25 @@ class Reading:
             mark,
             tuple(segment for segment, values in seen.items() if not values),
             tuple(items),
+            tuple(
+                check.at.text
+                for check in self.template.main
+                if not same_json(_or_none(check.at.find(parsed.document)), check.wanted)
+            ),
         )
+
+    def item_of(self, body: bytes, place: Place) -> Json | Misread:
+        """The part of an answer that is about a place."""
+        parsed = parse(body)
+        if isinstance(parsed, Misread):
+            return parsed
+        items = self._items(parsed)
+        if isinstance(items, Misread):
+            return items
+        found = self._item(place, parsed.document, items)
+        if found is ABSENT:
+            return Misread(f"the answer has nothing about {place.segment}")
+        return found
 
     def place_of(self, item: Json, places: Sequence[Place]) -> Place | None:
         """The place that an item of the list is about."""

@@ -219,3 +219,17 @@ def test_the_place_of_an_item_is_found() -> None:
     made = reading()
     assert made.place_of({"bar": 2}, [WALL, RACK]) == RACK
     assert made.place_of({"bar": 7}, [WALL, RACK]) is None
+
+
+def test_a_main_switch_is_looked_for_in_the_whole_answer() -> None:
+    """Its places are told that are not as they must be; what is missing is not."""
+    main = tuple(
+        ReplyCheck(compile_place(at), wanted=wanted)
+        for at, wanted in (("/main/awake", True), ("/main/strength", 1000))
+    )
+    made = reading(read_of(main=main))
+    assert observed(made, {**BARS, "main": {"awake": True, "strength": 1000}}).main_unlike == ()
+    assert observed(made, {**BARS, "main": {"awake": False, "strength": 1000}}).main_unlike == (
+        "/main/awake",
+    )
+    assert observed(made, BARS).main_unlike == ("/main/awake", "/main/strength")
