@@ -18,7 +18,7 @@ from bridge.lights.standing import LEFT_ALONE, Standing
 
 #: How many shows may go while a read-back is due.
 SHOWS_BEFORE_READ: Final = 4
-_SHOWS: Final = frozenset({"show", "paint"})
+_SHOWS: Final = frozenset({"show", "paint", "restore"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +95,22 @@ def _echo_ms(c: ControllerState, now_ms: int) -> int | None:
     return _read_ms(c, now_ms) if c.differing and c.awaits_echo else None
 
 
+def _place_ms(c: ControllerState, now_ms: int) -> int | None:
+    """A read tells which pixels a segment is; whoever is told so needlessly wears out."""
+    if not (c.dialect.defines and c.dialect.tells_place and c.dialect.reads):
+        return None
+    is_open = any(state.defined is None for state in c.differing.values())
+    return _read_ms(c, now_ms) if is_open else None
+
+
+def _master_ms(c: ControllerState, now_ms: int) -> int | None:
+    return max(now_ms, c.master_not_before_ms) if c.master_due else None
+
+
+def _plan_master(c: ControllerState, _: int) -> Planned:
+    return Planned("master", c.dialect.master())
+
+
 # Showing ------------------------------------------------------------------------------------------
 
 
@@ -118,6 +134,10 @@ def _plan_show(c: ControllerState, now_ms: int) -> Planned | None:
     if not waiting:
         return None
     first = min(waiting, key=lambda state: state.urgency)
+    if c.dialect.defines and first.defined is not True:
+        return Planned("define", c.dialect.define(first.place), (first.place,))
+    if first.capture_due and c.dialect.capturing is not None:
+        return Planned("capture", c.dialect.capturing.capture(first.place), (first.place,))
     delivery = first.delivery or _deliver(c, first, waiting, now_ms)
     return _next_part(delivery)
 
@@ -132,7 +152,12 @@ def _deliver(
 ) -> Delivery:
     if first.desired is None:
         raise LookupError(f"nothing is desired of {first.place.segment}")
-    look = first.desired.look
+    look, kept = first.desired.look, first.to_give_back(now_ms)
+    if kept is not None and c.dialect.capturing is not None:
+        parts = [c.dialect.capturing.restore(first.place, kept)]
+        delivery = Delivery("restore", ((first, look),), parts)
+        first.send(delivery, look)
+        return delivery
     if isinstance(look, Native):
         looks = _together(c, first, look, waiting)
         items = [(state.place, native) for state, native in looks]
@@ -261,12 +286,29 @@ def _waits_for_reading(state: SegmentState) -> bool:
     return state.standing in {Standing.TOLD, Standing.RETOLD} and not isinstance(state.told, Moving)
 
 
+# At power-up --------------------------------------------------------------------------------------
+
+
+def _boot_ms(c: ControllerState, now_ms: int) -> int | None:
+    return None if c.boot is None else c.boot.when_ms(now_ms)
+
+
+def _plan_boot(c: ControllerState, now_ms: int) -> Planned | None:
+    request = None if c.boot is None else c.boot.plan(now_ms)
+    if request is None:
+        return None
+    return Planned(request.purpose, request.prepared, request.places)
+
+
 STEPS: Final = (
     Step("who it is", _identify_ms, _plan_identify),
     Step("whether it began anew", _look_first_ms, _plan_read),
     Step("what is overdue to be read", _overdue_ms, _plan_read),
     Step("what is not ours", _echo_ms, _plan_read),
+    Step("which pixels a segment is", _place_ms, _plan_read),
+    Step("the main switch", _master_ms, _plan_master),
     Step("what differs", _show_ms, _plan_show, gate=False, alone=False),
     Step("the next frame", _frame_ms, _plan_frame, gate=False, alone=False),
     Step("what is due to be read", _read_ms, _plan_read, gate=False),
+    Step("what it shows at power-up", _boot_ms, _plan_boot, gate=False),
 )

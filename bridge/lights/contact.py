@@ -30,6 +30,9 @@ class Remark(Enum):
     DISAGREES = "segment does not keep what it is told"
     SWITCHED_OFF = "controller's main switch or brightness was changed"
     MISREAD = "read-back could not be understood"
+    NOT_CAPTURED = "what was there before could not be kept"
+    BOOT_WRITTEN = "controller's own look at power-up was set to off watch"
+    BOOT_NOT_KEPT = "controller does not keep its look at power-up, tried again tomorrow"
     SLOWER = "painted flashes go slower, or stand still: the controller takes no more"
     AS_FAST = "painted flashes go as they should again"
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bridge.facts.jitter import backoff_ms
+from bridge.lights.boot_look import BootLook
 from bridge.lights.contact import Contact
 from bridge.lights.dialect.codecs import Json
 from bridge.lights.dialect.dialect import Dialect, Prepared, Purpose
@@ -66,6 +67,17 @@ class ControllerState:
     identified: bool = True
     #: After an outage the first thing is whether it began anew.
     look_first: bool = False
+    #: The main switch or brightness is not as it must be, and is to be set; how often in vain.
+    master_due: bool = False
+    master_insisted: int = 0
+    master_not_before_ms: int = 0
+    #: Somebody switched it off, or dimmed it, and that is left so.
+    main_left: bool = False
+    boot: BootLook | None = None
+    #: Whether it was written since that was last recorded.
+    boot_changed: bool = False
+    #: Segments for which what is kept of before is another than was recorded.
+    kept_changed: set[str] = field(default_factory=set)
     #: Everything that it was last read to show, where a show must carry it.
     echo: tuple[Json, ...] | None = None
     # What is under way

@@ -13,7 +13,8 @@ class Desired:
 
     ``gravity``: graver goes first. ``is_alarm``: it insists, whatever somebody else sets.
     ``is_new``: an alarm that nobody acknowledged yet. ``decision`` stays the same while only the
-    inputs of its look move, as with a gauge.
+    inputs of its look move, as with a gauge. ``hands_back``: nothing is to be told, so that what
+    was there before may come back, else this look.
     """
 
     look: Look
@@ -21,3 +22,4 @@ class Desired:
     is_alarm: bool = False
     is_new: bool = False
     decision: str = ""
+    hands_back: bool = False

@@ -7,12 +7,11 @@ from typing import Final
 
 from bridge.lights.contact import AFTER, AWAY, Contact, Noticed, Reached, Remark
 from bridge.lights.controller_state import BACKOFF_CAP_MS, ControllerState, Planned
-from bridge.lights.dialect.dialect import Misread, Observation, Verdict
+from bridge.lights.dialect.dialect import Misread, Verdict
 from bridge.lights.look import Look, Moving
 from bridge.lights.place import Place
-from bridge.lights.restart import Began
-from bridge.lights.segment import INSISTS, Delivery, SegmentState
-from bridge.lights.standing import BELIEVED, Incident, Standing, after
+from bridge.lights.read_back import cannot_be_read, read_back
+from bridge.lights.segment import Delivery, SegmentState
 
 _ABOUT_THE_CONTROLLER: Final = frozenset({Verdict.BUSY, Verdict.FAILED})
 
@@ -62,8 +61,50 @@ def _taken(c: ControllerState, flight: Planned, body: bytes, now_ms: int) -> lis
     if flight.delivery is not None:
         _told(c, flight.delivery, now_ms)
         return []
-    c.refused.pop((flight.purpose, ""), None)
-    return _read_back(c, flight.places, body, now_ms)
+    for segment in ("", *(place.segment for place in flight.places)):
+        c.refused.pop((flight.purpose, segment), None)
+    match flight.purpose:
+        case "define":
+            for place in flight.places:
+                c.segments[place.segment].defined = True
+        case "capture":
+            return [each for place in flight.places for each in _captured(c, place, body, now_ms)]
+        case "master":
+            c.master_due = False
+            c.settled_ms = now_ms + c.dialect.limits.settles_in_ms
+            c.read_all_ms = min(c.read_all_ms, c.settled_ms)
+            c.read_ms = None if c.read_ms is None else min(c.read_ms, c.settled_ms)
+        case "read boot" | "write boot":
+            return _boot_answered(c, flight, body, now_ms)
+        case _:
+            return read_back(c, flight.places, body, now_ms)
+    return []
+
+
+def _captured(c: ControllerState, place: Place, body: bytes, now_ms: int) -> list[Noticed]:
+    state = c.segments[place.segment]
+    state.capture_due = False
+    if c.dialect.capturing is None:
+        return []
+    kept = c.dialect.capturing.captured(body, place)
+    if isinstance(kept, Misread):
+        return [Noticed(Remark.NOT_CAPTURED, str(kept), place.segment)]
+    state.kept, state.kept_ms = kept, now_ms
+    c.kept_changed.add(place.segment)
+    return []
+
+
+def _boot_answered(c: ControllerState, flight: Planned, body: bytes, now_ms: int) -> list[Noticed]:
+    if c.boot is None:
+        return []
+    if flight.purpose == "write boot":
+        c.boot_changed = True
+        return [Noticed(Remark.BOOT_WRITTEN)] if c.boot.written(now_ms) else []
+    said = c.boot.read(flight.places, body, now_ms)
+    if isinstance(said, Misread):
+        return [Noticed(Remark.MISREAD, f"its look at power-up: {said}")]
+    names = {name for unlike in c.boot.unlike.values() for name in unlike}
+    return [Noticed(Remark.BOOT_NOT_KEPT, ", ".join(sorted(names)))] if said else []
 
 
 # The controller as a whole ------------------------------------------------------------------------
@@ -106,6 +147,8 @@ def _back_off(
         c.forget(c.segments.values())
     delivery = flight.delivery
     if delivery is None:
+        if c.boot is not None and flight.purpose in {"read boot", "write boot"}:
+            c.boot.unanswered(flight.purpose, now_ms)
         return
     if maybe_applied:
         c.forget([state for state, _ in delivery.looks], anything=False)
@@ -126,19 +169,44 @@ def _look_before_showing(c: ControllerState) -> None:
 def _refuses(c: ControllerState, flight: Planned, why: str, now_ms: int) -> list[Noticed]:
     """Only what was refused waits."""
     if flight.delivery is None:
-        c.reads = []
-        # Without an identity to expect, who it is would only have been nice to know.
-        c.identified = c.identified or flight.purpose == "identify"
-        return _refusal(c, flight.purpose, "", why)
+        return _refuses_to_be_asked(c, flight, why, now_ms)
     noticed: list[Noticed] = []
     c.forget([state for state, _ in flight.delivery.looks], anything=False)
     for state, look in flight.delivery.looks:
         if state.desired is not None and state.desired.look == look:
-            segment = state.place.segment
-            state.refused += 1
-            state.not_before_ms = now_ms + c.backoff_ms(f"{c.name}/{segment}", state.refused)
-            noticed += _refusal(c, "show", segment, why)
+            _wait(c, state, now_ms)
+            noticed += _refusal(c, "show", state.place.segment, why)
     return noticed
+
+
+def _refuses_to_be_asked(
+    c: ControllerState, flight: Planned, why: str, now_ms: int
+) -> list[Noticed]:
+    match flight.purpose:
+        case "define":
+            for place in flight.places:
+                _wait(c, c.segments[place.segment], now_ms)
+            return [each for p in flight.places for each in _refusal(c, "define", p.segment, why)]
+        case "capture":
+            for place in flight.places:
+                c.segments[place.segment].capture_due = False
+            return [Noticed(Remark.NOT_CAPTURED, why, place.segment) for place in flight.places]
+        case "master":
+            c.master_not_before_ms = now_ms + BACKOFF_CAP_MS
+        case "read boot" | "write boot":
+            if c.boot is not None:
+                c.boot.failed(now_ms)
+        case "identify":
+            # Without an identity to expect, who it is would only have been nice to know.
+            c.identified = True
+        case _:
+            cannot_be_read(c)
+    return _refusal(c, flight.purpose, "", why)
+
+
+def _wait(c: ControllerState, state: SegmentState, now_ms: int) -> None:
+    state.refused += 1
+    state.not_before_ms = now_ms + c.backoff_ms(f"{c.name}/{state.place.segment}", state.refused)
 
 
 def _refusal(c: ControllerState, purpose: str, segment: str, why: str) -> list[Noticed]:
@@ -196,87 +264,16 @@ def _told(c: ControllerState, delivery: Delivery, now_ms: int) -> None:
             # A part of it is there: what it shows is a mixture, and where the look changed
             # while the part was under way, it stays one until it is shown anew.
             state.part_taken(now_ms)
+        elif delivery.purpose == "restore":
+            state.give_back(look, now_ms)
+            c.kept_changed.add(state.place.segment)
         else:
             state.tell(look, now_ms, delivery.frame)
+            if c.dialect.lasts_ms is not None:
+                state.renew_ms = now_ms + c.dialect.lasts_ms // 2
             c.refused.pop(("show", state.place.segment), None)
         c.mark(state)
 
 
 def _fade_ms(look: Look) -> int:
     return 0 if isinstance(look, Moving) else look.fade_ms
-
-
-# What was read back -------------------------------------------------------------------------------
-
-
-def _read_back(
-    c: ControllerState, places: tuple[Place, ...], body: bytes, now_ms: int
-) -> list[Noticed]:
-    seen = c.dialect.observed(body, places)
-    if isinstance(seen, Misread):
-        again, c.misread = c.misread == str(seen), str(seen)
-        return [] if again else [Noticed(Remark.MISREAD, str(seen))]
-    c.misread = ""
-    if c.dialect.echoes:
-        c.echo = seen.items
-    began = c.restart.happened(seen.uptime_ms, seen.mark, now_ms)
-    if began is Began.ANEW:
-        return _restarted(c)
-    if began is Began.ANOTHER:
-        # As long awake as the one before cannot be: whoever answers here is to be asked.
-        c.identified = not c.dialect.identifies
-    return [remark for place in places for remark in _compared(c, place, seen, now_ms)]
-
-
-def _restarted(c: ControllerState) -> list[Noticed]:
-    c.restarts += 1
-    c.reads = []
-    c.refused.clear()
-    for state in c.segments.values():
-        state.insisted, state.refused, state.not_before_ms = 0, 0, 0
-    c.forget(c.segments.values())
-    c.identified = not c.dialect.identifies
-    return [Noticed(Remark.RESTARTED)]
-
-
-def _compared(c: ControllerState, place: Place, seen: Observation, now_ms: int) -> list[Noticed]:
-    state = c.segments[place.segment]
-    state.seen = seen.seen.get(place.segment, {})
-    look, desired = state.told, state.desired
-    is_left = state.standing is Standing.HANDED_BACK
-    if look is None or isinstance(look, Moving) or state.standing is Standing.NOT_KNOWN or is_left:
-        return []
-    is_gone = place.segment in seen.missing
-    unlike = ("segment",) if is_gone else c.dialect.differences(place, look, state.seen)
-    if not unlike:
-        state.insisted, state.not_before_ms = 0, 0
-        return _happened(c, state, Incident.AGREES)
-    if state.standing not in BELIEVED:
-        # Left as it is, or about to be told again.
-        return []
-    if desired is None or desired.look != look:
-        c.forget([state])
-        return []
-    if state.yields and not desired.is_alarm and state.standing is Standing.CONFIRMED:
-        _happened(c, state, Incident.LEFT)
-        state.possible = (None,)
-        return [Noticed(Remark.YIELDED, ", ".join(unlike), place.segment)]
-    return _insist(c, state, ", ".join(unlike), now_ms)
-
-
-def _insist(c: ControllerState, state: SegmentState, unlike: str, now_ms: int) -> list[Noticed]:
-    state.insisted += 1
-    state.possible, state.frame = (*state.possible, None), None
-    if state.insisted <= INSISTS:
-        _happened(c, state, Incident.CORRECTED)
-        return [Noticed(Remark.DRIFTED, unlike, state.place.segment)]
-    _happened(c, state, Incident.GIVEN_UP)
-    state.not_before_ms = now_ms + BACKOFF_CAP_MS
-    is_first = state.insisted == INSISTS + 1
-    return [Noticed(Remark.DISAGREES, unlike, state.place.segment)] if is_first else []
-
-
-def _happened(c: ControllerState, state: SegmentState, incident: Incident) -> list[Noticed]:
-    state.standing = after(state.standing, incident)
-    c.mark(state)
-    return []

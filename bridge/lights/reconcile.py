@@ -14,14 +14,16 @@ not take cannot keep the others from being shown.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping, Sequence
 
+from bridge.lights.boot_look import BootLook
 from bridge.lights.choosing import choose, ready_ms
 from bridge.lights.contact import Contact, Noticed, Remark
 from bridge.lights.controller_state import BACKOFF_BASE_MS, ControllerState, Planned
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.limiter import Limiter
+from bridge.lights.look import Native
 from bridge.lights.outcomes import Reply, answered, unanswered
 from bridge.lights.pace import Pace
 from bridge.lights.place import Place
@@ -33,19 +35,23 @@ class Reconciler:
 
     Times are milliseconds of the engine's clock. Requests are known by the numbers that the caller
     gives them. ``yields``: segments on which what somebody else set is left until the next
-    decision; ``others``: whose identity is whose among the site's controllers.
+    decision; ``others``: whose identity is whose among the site's controllers; ``keeps_for_ms``:
+    segments of which what was there before is given back, and how old that may be; ``boot_look``:
+    what it should show by itself at power-up.
     """
 
     def __init__(  # noqa: PLR0913 - what a site says of a controller
         self,
         name: str,
         dialect: Dialect,
-        places: Iterable[Place],
+        places: Sequence[Place],
         identity: str | None,
         pixels: int,
         *,
         yields: Collection[str] = (),
         others: Mapping[str, str] | None = None,
+        keeps_for_ms: Mapping[str, int] | None = None,
+        boot_look: Native | None = None,
     ) -> None:
         limits = dialect.limits
         self.name = name
@@ -54,7 +60,12 @@ class Reconciler:
             name,
             dialect,
             {
-                place.segment: SegmentState(place, order, yields=place.segment in yields)
+                place.segment: SegmentState(
+                    place,
+                    order,
+                    yields=place.segment in yields,
+                    keeps_for_ms=(keeps_for_ms or {}).get(place.segment),
+                )
                 for order, place in enumerate(places)
             },
             identity,
@@ -63,6 +74,8 @@ class Reconciler:
             Pace(-(-limits.window_ms // limits.requests) if limits.requests else 0),
             others or {},
             identified=not dialect.identifies,
+            master_due=dialect.has_master and not dialect.tells_main,
+            boot=_boot(dialect, tuple(places), boot_look),
         )
 
     def start(self, seed: str, now_ms: int) -> None:
@@ -73,6 +86,8 @@ class Reconciler:
         state.read_ms = state.read_all_ms = now_ms
         if not self.dialect.reads:
             state.read_ms = None
+        if state.boot is not None:
+            state.boot.start(now_ms)
 
     @property
     def segments(self) -> Mapping[str, SegmentState]:
@@ -117,6 +132,9 @@ class Reconciler:
         if (state.desired, state.standing) == before:
             return False
         self._state.mark(state)
+        is_another = before[0] is None or before[0].decision != desired.decision
+        if self._state.main_left and is_another and not desired.hands_back:
+            self._state.main_left, self._state.master_due = False, self.dialect.has_master
         if is_new and desired.is_new:
             self._hurry(now_ms)
         return is_new or state.differs
@@ -167,3 +185,10 @@ class Reconciler:
             return []
         self._state.is_slower = bool(slower)
         return [Noticed(Remark.SLOWER if slower else Remark.AS_FAST, slower)]
+
+
+def _boot(dialect: Dialect, places: tuple[Place, ...], look: Native | None) -> BootLook | None:
+    if dialect.booting is None or look is None:
+        return None
+    looks = tuple((place, look) for place in dialect.booting.places(places))
+    return BootLook(dialect.booting, looks)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from bridge.lights.desired import Desired
+from bridge.lights.dialect.capturing import Kept
 from bridge.lights.dialect.dialect import Prepared
 from bridge.lights.look import Look, Moving, Still
 from bridge.lights.pace import LEAST_CHANGE_MS
@@ -26,7 +27,7 @@ class Delivery:
     look or of a moving one.
     """
 
-    purpose: Literal["show", "paint"]
+    purpose: Literal["show", "paint", "restore"]
     looks: tuple[tuple[SegmentState, Look], ...]
     parts: list[Prepared]
     abandoned: bool = False
@@ -67,6 +68,12 @@ class SegmentState:
     renew_ms: int | None = None
     #: Whether the controller knows which pixels it is; ``None`` where nobody can tell.
     defined: bool | None = None
+    #: For how long what was there before is kept to be given back; ``None``: it is not.
+    keeps_for_ms: int | None = None
+    kept: Kept | None = None
+    kept_ms: int = 0
+    #: Whether what shows is somebody's, and is to be kept before it is shown over.
+    capture_due: bool = False
     seen: Mapping[str, object] = field(default_factory=dict)
 
     @property
@@ -102,6 +109,9 @@ class SegmentState:
         """A new desired look; returns whether it is another one. A new look is tried at once."""
         before, self.desired = self.desired, desired
         if before is not None and before.decision != desired.decision:
+            # Only what somebody else set is kept: never a look of ours.
+            if self.standing in LEFT_ALONE and not desired.hands_back:
+                self.capture_due, self.kept = self.keeps_for_ms is not None, None
             self.standing = after(self.standing, Incident.DECIDED)
         if before is not None and before.look == desired.look:
             return False
@@ -129,6 +139,19 @@ class SegmentState:
         self.standing = after(self.standing, Incident.TOLD)
         self.delivery, self.refused, self.paint_whole = None, 0, False
         self.quiet_until_ms = now_ms + LEAST_CHANGE_MS
+
+    def give_back(self, look: Look, now_ms: int) -> None:
+        """It was given back what was there before we took it; nobody knows what that looks like."""
+        self.tell(look, now_ms)
+        self.standing = after(self.standing, Incident.GIVEN_BACK)
+        self.possible, self.kept = (None,), None
+
+    def to_give_back(self, now_ms: int) -> Kept | None:
+        """What was there before, where it is to be given back and is not too old."""
+        wants = self.desired is not None and self.desired.hands_back
+        if not wants or self.kept is None or self.keeps_for_ms is None:
+            return None
+        return self.kept if now_ms - self.kept_ms <= self.keeps_for_ms else None
 
     def forget(self, *, anything: bool = True) -> None:
         """What it shows is no longer known: ``anything``, or what it showed or was just sent."""

@@ -91,6 +91,11 @@ class Comparison:
         light = self._shower.light(look)
         return light, light_names(self._grammar, light, LIGHT_NAMES)
 
+    def elsewhere(self, place: Place, seen: Mapping[str, object]) -> tuple[str, ...]:
+        """The names by which the controller's segment lies elsewhere than ours."""
+        read = self._grammar.read
+        return () if read is None else tuple(self._elsewhere(read, place, seen))
+
     def _elsewhere(
         self, read: ReadTemplate, place: Place, seen: Mapping[str, object]
     ) -> Iterator[str]:

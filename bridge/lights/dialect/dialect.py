@@ -140,9 +140,19 @@ class Dialect:
         return not names.isdisjoint({"first", "last", "length"})
 
     @property
+    def tells_main(self) -> bool:
+        """Whether a read-back tells the main switch or the main brightness."""
+        return self.grammar.read is not None and bool(self.grammar.read.main)
+
+    @property
     def has_master(self) -> bool:
         """Whether the main switch and the main brightness can be set."""
         return self._master is not None
+
+    @property
+    def lasts_ms(self) -> int | None:
+        """After how long a look expires; ``None``: it does not."""
+        return None
 
     @property
     def batch(self) -> bool:
@@ -225,6 +235,10 @@ class Dialect:
         if isinstance(look, Native):
             return self._comparison.native(place, look, seen)
         return self._comparison.still(place, look, seen)
+
+    def misplaced(self, place: Place, seen: Mapping[str, object]) -> tuple[str, ...]:
+        """The names by which the controller's segment lies elsewhere than ours."""
+        return self._comparison.elsewhere(place, seen)
 
     def decode(self, seen: Mapping[str, object]) -> Decoded:
         """The values read back as colour, level, effect, rate, on, frame, as far as they tell."""
