@@ -7,7 +7,7 @@ from typing import Final
 
 from bridge.engine.site import ALL_SEGMENTS, Segment, Site
 from bridge.rules.alarm import Alarm
-from bridge.scenes.scene import Scene
+from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.scenes.variants import Variant, variant
 
 #: How a scene answers its alarm, besides as it is.
@@ -20,7 +20,8 @@ def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
     if segment.table is not None:
         table = site.tables[segment.table]
         names = [row.show for row in (*table.rows, table.otherwise)] + names
-    return tuple(dict.fromkeys([*names, segment.resting]))
+    # What is handed back shows its resting scene, where we have a say in it.
+    return tuple(name for name in dict.fromkeys([*names, segment.resting]) if name != HAND_BACK)
 
 
 def carried_scenes(site: Site, segment: Segment) -> Iterator[str]:

@@ -6,10 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from bridge.check.finding import Finding, Kind, about_table
-from bridge.check.scenes import scenes_of
 from bridge.engine.site import Segment, Site
 from bridge.facts.vocabulary import COMFORTABLE
-from bridge.lights.desire import Kept, choose_look, choose_mark, choose_split
+from bridge.lights.desire import Kept, choose_mark, choose_split
 from bridge.lights.dialect.dialect import Dialect
 from bridge.rules.sharing import LEAST_MS, MARK_MS, turn_length_ms
 from bridge.rules.table import Row, Table
@@ -45,37 +44,16 @@ def _not_painted(site: Site, segment: Segment, dialect: Dialect) -> Iterator[Fin
             "controller that can",
             about=(("segment", segment.name),),
         )
-    elif flashing := _only_flashing_natively(site, segment, dialect):
-        yield Finding(
-            Kind.SCENE_NOT_WHOLE,
-            "warning",
-            segment.source,
-            f"{who}: {', '.join(flashing)} {Kept.SPLIT_STEADY.value}",
-            about=(("segment", segment.name),),
-        )
 
 
 def _kept(site: Site, segment: Segment, dialect: Dialect) -> Kept:
     """Whether it can be shared so at all, as the engine finds out."""
     of = len(segment.printers)
     if segment.share == "split":
-        kept = choose_split([(site.scenes[segment.resting], {})] * of, dialect, segment.place).kept
-        return Kept.WHOLE if kept is Kept.SPLIT_STEADY else kept
+        return choose_split([(site.scenes[segment.resting], {})] * of, dialect, segment.place).kept
     if segment.share == "rotate":
         return choose_mark(1, of, dialect, segment.place).kept
     return Kept.WHOLE
-
-
-def _only_flashing_natively(site: Site, segment: Segment, dialect: Dialect) -> tuple[str, ...]:
-    """The scenes that would flash on the whole of a split segment, and do not in a share of it."""
-    if segment.share != "split":
-        return ()
-    return tuple(
-        name
-        for name in scenes_of(site, segment)
-        if site.scenes[name].effect == "flash"
-        and choose_look(site.scenes[name], dialect, segment.place, {}).kept is Kept.WHOLE
-    )
 
 
 def _slow_round(segment: Segment) -> Iterator[Finding]:

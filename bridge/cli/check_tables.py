@@ -10,6 +10,7 @@ from bridge.check.matrix import Matrix
 from bridge.check.times import AlarmTime
 from bridge.engine.site import Site
 from bridge.scenes.frames import frame
+from bridge.scenes.scene import HAND_BACK
 from bridge.scenes.terminal import Colours, draw
 
 _GAP = "  "
@@ -63,6 +64,8 @@ def _letter(number: int) -> str:
 def _patch(site: Site, name: str, colours: Colours) -> str:
     if colours == "none":
         return ""
+    if name == HAND_BACK:
+        return "   "
     plain = replace(site.scenes[name], effect="steady", pattern="whole")
     return draw(frame(plain, 2, 0, {}), colours=colours) + " "
 

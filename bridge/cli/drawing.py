@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Final, TextIO
 
 from bridge.engine.actions import Note
-from bridge.engine.site import Site
+from bridge.engine.site import Site, scene_on
 from bridge.engine.view import PrinterView, SegmentView, View
 from bridge.facts.values import Unknown, Why
 from bridge.lights.look import Moving, Native, Still
@@ -58,7 +58,7 @@ def segment_frame(site: Site, segment: SegmentView, view: View) -> bytes:
         return look.frames[number]
     # The dimmer half of a flash is the scene's; all else is as the controller is told.
     scene = replace(
-        site.scenes[segment.scene],
+        scene_on(site, site.segments[segment.name], segment.scene),
         effect=look.effect,
         pattern="whole",
         colour=look.colour,

@@ -18,7 +18,7 @@ from bridge.engine.keeping import Keeping
 from bridge.engine.mind import Mind
 from bridge.engine.records import Happening
 from bridge.engine.showing import Showing
-from bridge.engine.site import Segment, Site, facts_read, segments_named
+from bridge.engine.site import Segment, Site, facts_read, scene_on, segments_named
 from bridge.facts.moment import Moment
 from bridge.facts.vocabulary import gravity
 from bridge.lights.desire import Chosen, Kept, choose_look, choose_mark, choose_split
@@ -28,7 +28,7 @@ from bridge.rules.alarming import AlarmMachine
 from bridge.rules.decision import Decision, decide
 from bridge.rules.sharing import Standing, Turn, began_with, turn_at, turns, worst
 from bridge.rules.table import STANDS, UNSEEN, Row, Table
-from bridge.scenes.scene import Scene
+from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.scenes.variants import variant
 
 
@@ -114,6 +114,10 @@ class Deciding:
                 self._carriers.setdefault(printer, []).append(segment)
         self._turns_since: dict[str, tuple[tuple[tuple[str, int], ...], int]] = {}
         self._said: dict[str, tuple[_Said, ...]] = {}
+        #: What a segment shows that is handed back, where nothing can be given back.
+        self._handed_back = {
+            name: scene_on(site, segment, HAND_BACK) for name, segment in site.segments.items()
+        }
 
     def start(self, now: Moment) -> None:
         """Every segment is decided once, from what is known: nothing yet, but what was kept."""
@@ -252,19 +256,21 @@ class Deciding:
     def _of(self, segment: Segment, judged: Judged) -> _Choice:
         standing = judged.standing
         mind = self._minds[standing.printer]
-        scene = self._scene(mind, standing.row)
+        scene = self._scene(segment, mind, standing.row)
         chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, mind.facts)
         says = (_Said(scene, standing.printer, standing.row),)
         return _Choice(scene, chosen, says, standing.printer, judged)
 
-    def _said_of(self, standings: Iterable[Standing]) -> tuple[_Said, ...]:
+    def _said_of(self, segment: Segment, standings: Iterable[Standing]) -> tuple[_Said, ...]:
         """What each of these printers has to say, in its share or its turn."""
         return tuple(
-            _Said(self._scene(self._minds[each.printer], each.row), each.printer, each.row)
+            _Said(self._scene(segment, self._minds[each.printer], each.row), each.printer, each.row)
             for each in standings
         )
 
-    def _scene(self, mind: Mind, row: Row) -> Scene:
+    def _scene(self, segment: Segment, mind: Mind, row: Row) -> Scene:
+        if row.show == HAND_BACK:
+            return self._handed_back[segment.name]
         scene = self._site.scenes[row.show]
         alarm = mind.alarms.get(row.alarm) if row.alarm is not None else None
         return scene if alarm is None else variant(scene, alarm.look())
@@ -273,14 +279,17 @@ class Deciding:
         self, segment: Segment, judged: Mapping[str, Judged], first: Judged
     ) -> _Choice | None:
         parts = [
-            (self._scene(self._minds[name], judged[name].standing.row), self._minds[name].facts)
+            (
+                self._scene(segment, self._minds[name], judged[name].standing.row),
+                self._minds[name].facts,
+            )
             for name in segment.printers
         ]
         chosen = choose_split(parts, self._showing.dialect_of(segment), segment.place)
         if chosen.look is None:
             return None
-        scene = self._scene(self._minds[first.standing.printer], first.standing.row)
-        says = self._said_of(judged[name].standing for name in segment.printers)
+        scene = self._scene(segment, self._minds[first.standing.printer], first.standing.row)
+        says = self._said_of(segment, (judged[name].standing for name in segment.printers))
         return _Choice(scene, chosen, says, first.standing.printer, first)
 
     def _rotated(
@@ -296,11 +305,11 @@ class Deciding:
         taking = turns(each.standing for each in judged.values())
         turn = self._turn(segment, taking, now)
         judge = judged[taking[turn.index].printer]
-        says = self._said_of(taking)  # not each turn is news
+        says = self._said_of(segment, taking)  # not each turn is news
         if turn.showing == "scene":
             return replace(self._of(segment, judge), says=says)
         mind = self._minds[judge.standing.printer]
-        scene = self._scene(mind, judge.standing.row)
+        scene = self._scene(segment, mind, judge.standing.row)
         return _Choice(scene, marks[mind.name], says, mind.name, judge)
 
     def _turn(self, segment: Segment, taking: tuple[Standing, ...], now: Moment) -> Turn:
@@ -360,7 +369,8 @@ def _desired(choice: _Choice, look: Look) -> Desired:
         is_alarm, is_new = carried is not None, carried is not None and carried.symbol() in UNSEEN
         rule = choice.why
     decision = f"{choice.scene.name}, {rule}, {choice.printer}"
-    return Desired(look, gravity(choice.scene.says), is_alarm, is_new, decision)
+    hands_back = choice.scene.name == HAND_BACK
+    return Desired(look, gravity(choice.scene.says), is_alarm, is_new, decision, hands_back)
 
 
 def _is_active(mind: Mind, alarm: str) -> bool:

@@ -20,8 +20,30 @@ class HoldRecord:
     who: str
 
 
+@dataclass(frozen=True, slots=True)
+class KeptRecord:
+    """What somebody had set on a segment before we took it; ``kept`` is JSON text, or ``None``.
+
+    ``wall_ms``: when it was kept; ``None`` where the wall clock was not known.
+    """
+
+    segment: str
+    kept: str | None
+    wall_ms: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class BootRecord:
+    """When a controller's own look at power-up was written, of the last day."""
+
+    controller: str
+    written_wall_ms: tuple[int, ...]
+
+
 #: A state that replaces the one before under the same key.
-StateRecord: TypeAlias = AlarmRecord | PromptRecord | MemoryRecord | HoldRecord | WordsRecord
+StateRecord: TypeAlias = (
+    AlarmRecord | PromptRecord | MemoryRecord | HoldRecord | WordsRecord | KeptRecord | BootRecord
+)
 
 Subject: TypeAlias = Literal["segment", "alarm", "prompt", "job", "hearing", "hold", "start"]
 
@@ -63,3 +85,7 @@ def key_of(record: StateRecord) -> tuple[str, str, str]:
             return "hold", record.segment, ""
         case WordsRecord():
             return "words", record.printer, ""
+        case KeptRecord():
+            return "kept", record.segment, ""
+        case BootRecord():
+            return "boot", record.controller, ""

@@ -45,7 +45,7 @@ class Running:
         self.hearing = Hearing(site, seed, agenda, emit, self._facts_changed)
         self.minding = Minding(site, seed, agenda, self.keeping, self._minds_changed)
         self.holding = Holding(site)
-        self.showing = Showing(site, emit)
+        self.showing = Showing(site, emit, self.keeping.state)
         self.deciding = Deciding(
             site, self.minding.minds, self.holding, self.showing, agenda, self.keeping
         )
@@ -66,6 +66,7 @@ class Running:
             for record in restored.records:
                 if isinstance(record, WordsRecord):
                     self.hearing.restore_words(record, now)
+            self.showing.restore(restored.records, now)
         self.showing.start(seed, now)
         for name, printer in self.hearing.printers.items():
             self.minding.start(name, printer.facts, now)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Literal
 
 from bridge.engine.actions import Action, Note, Request, Scalar
 from bridge.engine.events import Answered, Fate, Unanswered
+from bridge.engine.records import BootRecord, KeptRecord, StateRecord
 from bridge.engine.site import Segment, Site
 from bridge.facts.moment import Moment
 from bridge.lights.contact import Noticed, Remark
 from bridge.lights.controller_state import Planned
+from bridge.lights.desire import plain_look
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.reconcile import Reconciler
@@ -38,9 +40,15 @@ _LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
 class Showing:
     """The controllers of a site, and what is asked of them."""
 
-    def __init__(self, site: Site, emit: Callable[[Action], None]) -> None:
+    def __init__(
+        self,
+        site: Site,
+        emit: Callable[[Action], None],
+        keep: Callable[[StateRecord, Moment], None],
+    ) -> None:
         self.counts: Counter[str] = Counter()
-        self._emit = emit
+        self._emit, self._keep = emit, keep
+        boot_look = plain_look(site.scenes[site.off_watch])
         self._dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
         self.controllers = {
             controller.name: Reconciler(
@@ -55,8 +63,17 @@ class Showing:
                     for each in site.controllers.values()
                     if each.identity is not None and each.name != controller.name
                 },
+                keeps_for_ms={
+                    s.name: s.kept_for_ms
+                    for s in site.segments.values()
+                    if s.kept_for_ms is not None
+                },
+                boot_look=boot_look,
             )
             for controller in site.controllers.values()
+        }
+        self._controller_of_segment = {
+            s.name: self.controllers[s.controller] for s in site.segments.values()
         }
         self._number = 0
         self._controller_of: dict[int, str] = {}
@@ -68,6 +85,20 @@ class Showing:
         for reconciler in self.controllers.values():
             reconciler.start(seed, now.ms)
             self.touched.add(reconciler.name)
+
+    def restore(self, records: Iterable[StateRecord], now: Moment) -> None:
+        """What an earlier start kept: looks of others, and how often stored looks were written."""
+        for record in records:
+            if isinstance(record, KeptRecord) and record.kept is not None:
+                controller = self._controller_of_segment.get(record.segment)
+                since_ms = now.ms_at(record.wall_ms)
+                if controller is not None and since_ms is not None:
+                    controller.restore_kept(record.segment, record.kept, since_ms)
+            elif isinstance(record, BootRecord) and record.controller in self.controllers:
+                times = [now.ms_at(wall_ms) for wall_ms in record.written_wall_ms]
+                # Without a wall clock nobody knows how long ago: as if it were just now.
+                written = [now.ms if at is None else at for at in times]
+                self.controllers[record.controller].restore_boot_writes(written)
 
     def dialect_of(self, segment: Segment) -> Dialect:
         """What the segment's controller speaks."""
@@ -114,6 +145,17 @@ class Showing:
             if self.controllers[name].attempt:
                 self.counts["answers of no use"] += 1
             self._tell(name, noticed)
+            self._record(self.controllers[name], now)
+
+    def _record(self, controller: Reconciler, now: Moment) -> None:
+        for segment in controller.take_kept():
+            state = controller.segments[segment]
+            kept = None if state.kept is None else state.kept.text
+            self._keep(KeptRecord(segment, kept, now.wall_ms), now)
+        written = controller.take_boot_writes()
+        if written is not None and now.wall_ms is not None:
+            walls = tuple(now.wall_ms - (now.ms - at) for at in written)
+            self._keep(BootRecord(controller.name, walls), now)
 
     def unanswered(self, event: Unanswered, now: Moment) -> None:
         """A controller did not answer."""
@@ -125,6 +167,7 @@ class Showing:
                 maybe_applied=maybe, why=event.why, now_ms=now.ms, number=event.request
             )
             self._tell(name, noticed)
+            self._record(self.controllers[name], now)
 
     def _tell(self, controller: str, noticed: list[Noticed]) -> None:
         self.touched.add(controller)

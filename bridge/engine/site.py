@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal, TypeAlias
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,7 @@ from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
 from bridge.rules.alarm import Alarm, Prompt
 from bridge.rules.table import Source, Table
-from bridge.scenes.scene import Scene
+from bridge.scenes.scene import HAND_BACK, Scene
 
 #: How a segment speaks of several printers.
 Share: TypeAlias = Literal["worst", "split", "rotate"]
@@ -131,6 +131,8 @@ class Segment:
     share: Share = "worst"
     dwell_ms: int = 5000
     yields: bool = False
+    #: For how long what was there before is kept and given back, in ms; ``None``: not at all.
+    kept_for_ms: int | None = None
     source: Source = Source("site.yaml", 1, 1)
 
 
@@ -189,10 +191,18 @@ class Site:
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
 
+def scene_on(site: Site, segment: Segment, name: str) -> Scene:
+    """A scene of the legend; of a segment that is handed back its resting scene, so named."""
+    if name == HAND_BACK:
+        return replace(site.scenes[segment.resting], name=HAND_BACK)
+    return site.scenes[name]
+
+
 def facts_read(site: Site, table: Table) -> frozenset[str]:
     """The facts that a table's conditions and the scenes that it shows read."""
     conditions = {condition.fact for row in table.rows for condition in row.tested}
-    scenes = (site.scenes[row.show] for row in (*table.rows, table.otherwise))
+    rows = [row for row in (*table.rows, table.otherwise) if row.show != HAND_BACK]
+    scenes = (site.scenes[row.show] for row in rows)
     return frozenset(conditions | {scene.source for scene in scenes if scene.effect == "gauge"})
 
 

@@ -22,3 +22,9 @@ class Moment:
         """The same clocks at another reading of the monotonic one."""
         wall = self.wall_ms
         return Moment(ms, None if wall is None else wall + ms - self.ms)
+
+    def ms_at(self, wall_ms: int | None) -> int | None:
+        """What the monotonic clock read, or will, at a time of the wall; ``None`` if not known."""
+        if self.wall_ms is None or wall_ms is None:
+            return None
+        return self.ms + wall_ms - self.wall_ms

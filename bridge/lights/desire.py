@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -12,7 +12,7 @@ from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
 from bridge.scenes.frames import frame
 from bridge.scenes.parts import Part, fits, mark_frame, split_frame
-from bridge.scenes.scene import PERIOD_MS, Scene
+from bridge.scenes.scene import PERIOD_MS, Rate, Scene
 
 
 class Kept(Enum):
@@ -23,7 +23,6 @@ class Kept(Enum):
     NO_PATTERN = "shown without its pattern: the dialect cannot paint pixels"
     NO_GAUGE = "shown without its gauge: the dialect cannot paint pixels"
     NOTHING = "cannot be shown: the dialect has neither a steady effect nor painting"
-    SPLIT_STEADY = "shown steady: a share of a segment is painted, and what is painted stands still"
     NO_SPLIT = "shows the worst of its printers: the dialect cannot paint pixels"
     NO_SHARES = "shows the worst of its printers: a share would have fewer than 3 pixels"
     NO_MARK = "shows the worst of its printers: the dialect cannot paint the mark that names one"
@@ -36,6 +35,11 @@ class Chosen:
 
     look: Look | None
     kept: Kept
+
+
+def plain_look(scene: Scene) -> Native:
+    """A scene without pattern and motion, as a controller can store it for its power-up."""
+    return Native("steady", scene.colour, scene.brightness)
 
 
 def choose_look(
@@ -64,9 +68,14 @@ def choose_split(parts: Sequence[Part], dialect: Dialect, place: Place) -> Chose
         return Chosen(None, Kept.NO_SPLIT)
     if not fits(place.length, len(parts)):
         return Chosen(None, Kept.NO_SHARES)
-    flashes = any(scene.effect == "flash" for scene, _ in parts)
-    kept = Kept.SPLIT_STEADY if flashes else Kept.WHOLE
-    return Chosen(Still(split_frame(parts, place.length, 0)), kept)
+    rates: set[Rate] = {scene.rate for scene, _ in parts if scene.effect == "flash"}
+    if not rates:
+        return Chosen(Still(split_frame(parts, place.length, 0)), Kept.WHOLE)
+
+    def split(milliseconds: int) -> bytes:
+        return split_frame(parts, place.length, milliseconds)
+
+    return Chosen(_moving(split, rates), Kept.WHOLE)
 
 
 def choose_mark(number: int, of: int, dialect: Dialect, place: Place) -> Chosen:
@@ -88,8 +97,21 @@ def _flash(scene: Scene, dialect: Dialect, place: Place, steady: Native | None) 
     if is_native and (scene.pattern == "whole" or not dialect.paints):
         return Chosen(native, Kept.WHOLE if scene.pattern == "whole" else Kept.NO_PATTERN)
     if dialect.paints:
-        period_ms = PERIOD_MS[scene.rate]
-        halves = tuple(frame(scene, place.length, at, {}) for at in (0, (period_ms + 1) // 2))
-        slower = (each for each in PERIOD_MS.values() if each > period_ms)
-        return Chosen(Moving(halves, (period_ms, *sorted(slower))), Kept.WHOLE)
+
+        def whole(milliseconds: int) -> bytes:
+            return frame(scene, place.length, milliseconds, {})
+
+        return Chosen(_moving(whole, {scene.rate}), Kept.WHOLE)
     return Chosen(steady, Kept.NO_FLASH) if steady is not None else Chosen(None, Kept.NOTHING)
+
+
+def _moving(picture: Callable[[int], bytes], rates: set[Rate]) -> Moving:
+    """The frames of one period of the slowest of these rates, which are one double of the other.
+
+    The brighter halves of all come first. Where the link does not carry that, all go at half the
+    rate, which is still one of the two or slower.
+    """
+    period_ms = max(PERIOD_MS[rate] for rate in rates)
+    count = 2 * period_ms // min(PERIOD_MS[rate] for rate in rates)
+    frames = tuple(picture(-(-number * period_ms // count)) for number in range(count))
+    return Moving(frames, (period_ms, 2 * period_ms))

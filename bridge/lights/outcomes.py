@@ -149,6 +149,7 @@ def _back_off(
     if delivery is None:
         if c.boot is not None and flight.purpose in {"read boot", "write boot"}:
             c.boot.unanswered(flight.purpose, now_ms)
+            c.boot_changed = c.boot_changed or flight.purpose == "write boot"
         return
     if maybe_applied:
         c.forget([state for state, _ in delivery.looks], anything=False)

@@ -21,6 +21,7 @@ from bridge.lights.choosing import choose, ready_ms
 from bridge.lights.contact import Contact, Noticed, Remark
 from bridge.lights.controller_state import BACKOFF_BASE_MS, ControllerState, Planned
 from bridge.lights.desired import Desired
+from bridge.lights.dialect.capturing import Kept
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.limiter import Limiter
 from bridge.lights.look import Native
@@ -177,6 +178,30 @@ class Reconciler:
         if planned is None:
             return []
         return unanswered(self._state, planned, maybe_applied=maybe_applied, why=why, now_ms=now_ms)
+
+    def take_kept(self) -> list[str]:
+        """The segments whose kept look is another than when this was last asked."""
+        changed = sorted(self._state.kept_changed)
+        self._state.kept_changed.clear()
+        return changed
+
+    def restore_kept(self, segment: str, kept: str, since_ms: int) -> None:
+        """What an earlier start kept of a segment, and when."""
+        state = self._state.segments[segment]
+        state.kept, state.kept_ms = Kept(kept), since_ms
+
+    def take_boot_writes(self) -> list[int] | None:
+        """When its own look was written, where that was since last asked."""
+        state = self._state
+        if not state.boot_changed or state.boot is None:
+            return None
+        state.boot_changed = False
+        return list(state.boot.written_ms)
+
+    def restore_boot_writes(self, written_ms: list[int]) -> None:
+        """When an earlier start wrote its own look."""
+        if self._state.boot is not None:
+            self._state.boot.written_ms = written_ms
 
     def _paced(self) -> list[Noticed]:
         """Whether painted flashes go as they should, remarked when that changes."""

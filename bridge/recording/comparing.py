@@ -12,8 +12,9 @@ from bridge.engine.site import Site
 from bridge.engine.view import View
 from bridge.engine.wishes import Acknowledge, Collected, Reset
 from bridge.facts.moment import Moment
-from bridge.facts.vocabulary import gravity
+from bridge.facts.vocabulary import Says, gravity
 from bridge.recording.deciding import Deciding
+from bridge.scenes.scene import HAND_BACK
 
 
 class Way(Enum):
@@ -122,8 +123,8 @@ class Comparing:
     def _way(self, old: Outcome, new: Outcome) -> Way:
         if _NOTHING in {old, new} or self._old_site is None:
             return Way.ADDED if old == _NOTHING else Way.GONE
-        before = gravity(self._old_site.scenes[old.scene].says)
-        after = gravity(self._other.scenes[new.scene].says)
+        before = gravity(_says(self._old_site, old.scene))
+        after = gravity(_says(self._other, new.scene))
         if before == after:
             return Way.AS_GRAVE
         return Way.GRAVER if after > before else Way.MILDER
@@ -159,3 +160,7 @@ def _occurrences(view: View) -> dict[str, tuple[str, str, str]]:
 
 def _addresses(site: Site) -> set[str]:
     return {f"{given.source} {given.address}" for p in site.printers.values() for given in p.inputs}
+
+
+def _says(site: Site, scene: str) -> Says:
+    return "resting" if scene == HAND_BACK else site.scenes[scene].says

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Final
 
-from bridge.engine.records import Happening, HoldRecord, StateRecord
+from bridge.engine.records import BootRecord, Happening, HoldRecord, KeptRecord, StateRecord
 from bridge.facts.memory import MemoryRecord
 from bridge.facts.words import WordsRecord
 from bridge.recording.errors import RecordingError
@@ -19,6 +19,8 @@ KINDS: Final[dict[str, type[StateRecord]]] = {
     "memory": MemoryRecord,
     "hold": HoldRecord,
     "words": WordsRecord,
+    "kept": KeptRecord,
+    "boot": BootRecord,
 }
 
 

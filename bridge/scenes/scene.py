@@ -14,6 +14,8 @@ Pattern: TypeAlias = Literal["whole", "every-third"]
 Rate: TypeAlias = Literal["slow", "normal"]
 
 BLACK: Final[Colour] = (0, 0, 0)
+#: What a rule shows that lets go of a segment; no scene of the legend is called so.
+HAND_BACK: Final = "hand-back"
 #: Periods in ms. Slow is 0.8 Hz and normal 1.6 Hz: inside IEC 60073's 0.4–0.8 and 1.4–2.8 Hz,
 #: one half of the other as NUREG-0700 asks, and below WCAG 2.3.1's three flashes in a second.
 PERIOD_MS: Final[dict[Rate, int]] = {"slow": 1250, "normal": 625}

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from bridge.scenes.colour import ColourError, parse_colour
-from bridge.scenes.scene import BLACK, Colour, Scene
+from bridge.scenes.scene import BLACK, HAND_BACK, Colour, Scene
 from bridge.scenes.temperature import kelvin_to_colour
 from bridge.settings.legend_file import LegendFile, Roles, Variant
 from bridge.settings.legend_file import Scene as SceneKeys
@@ -39,6 +39,10 @@ def scenes_of(legend: LegendFile, spot: Spot) -> dict[str, Scene]:
     """Every scene that is right, by name."""
     roles = _roles(legend.roles, spot.at("roles"))
     refuse_clashes(spot.at("scenes"), legend.scenes)
+    for name in legend.scenes:
+        if name.casefold() == HAND_BACK:
+            why = "is what a rule shows that lets go of a segment, choose another name"
+            spot.at("scenes", name).wrong_key(why)
     names = Names("scene", "legend.yaml", frozenset(legend.scenes))
     return _Scenes(dict(whole(legend.scenes)), names, roles, spot.at("scenes")).make()
 

@@ -64,6 +64,7 @@ class SegmentMaker:
     def _segment(self, name: str, keys: SegmentKeys, spot: Spot) -> Segment:
         self.controllers.has(spot.at("on"), keys.on)
         self._check_driven(keys, spot)
+        self._check_kept(keys, spot)
         check_share(keys, dict(whole(self.site.controllers)).get(keys.on), spot)
         self._check_resting(keys, spot)
         if name.casefold() == ALL_SEGMENTS:
@@ -79,8 +80,20 @@ class SegmentMaker:
             share=keys.share,
             dwell_ms=keys.each,
             yields=keys.drift == "yield",
+            kept_for_ms=keys.kept_for,
             source=self.spot.document.key_source(spot.path),
         )
+
+    def _check_kept(self, keys: SegmentKeys, spot: Spot) -> None:
+        """What is kept has to be read and given back by the dialect."""
+        controller = dict(whole(self.site.controllers)).get(keys.on)
+        grammar = None if controller is None else self.dialects.get(controller.dialect)
+        if keys.kept_for is None or controller is None or grammar is None:
+            return
+        if grammar.capture is None or grammar.restore is None:
+            spot.at("kept_for").wrong_key(
+                f"dialect {controller.dialect} has no capture and restore, so nothing can be kept"
+            )
 
     def _check_driven(self, keys: SegmentKeys, spot: Spot) -> None:
         if keys.printers and keys.table is None:

@@ -209,6 +209,11 @@ class Segment(Keys):
         description="What somebody else set at the controller: insist corrects it, yield leaves it"
         " until the next decision; alarms always insist.",
     )
+    kept_for: SomeTime | None = Field(
+        default=None,
+        description="show: hand-back gives back what somebody else had set here before, if that is"
+        " no longer ago than this, for example 12h; without, it shows the resting scene.",
+    )
 
 
 class Button(Keys):

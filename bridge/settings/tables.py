@@ -10,7 +10,7 @@ from bridge.facts.vocabulary import COMFORTABLE, Says
 from bridge.rules.alarm import Priority
 from bridge.rules.conditions import Condition
 from bridge.rules.table import Lasting, Row, Table, alarm_stands, lasting_for, prompt_stands
-from bridge.scenes.scene import Scene
+from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.settings.cases import CaseMaker
 from bridge.settings.conditions import conditions_of
 from bridge.settings.names import Names, refuse_clashes
@@ -23,8 +23,6 @@ from bridge.settings.spot import Spot
 
 #: Least first.
 PRIORITIES: Final[tuple[Priority, ...]] = get_args(Priority)
-#: What the grammar has beside scenes, for later.
-_HAND_BACK = "hand-back"
 
 
 class Legend:
@@ -89,7 +87,8 @@ def _table(
     cases = CaseMaker(name, keys, rules, raised.alarms, raised.prompts)
     expect = cases.make(spot.at("expect"))
     for index, case in whole_items(keys.expect):
-        legend.says(spot.at("expect", index, "shows"), case.shows)
+        if case.shows != HAND_BACK:
+            legend.says(spot.at("expect", index, "shows"), case.shows)
     otherwise = Row("otherwise", (), keys.otherwise, says or "unknown", spot.at("otherwise").source)
     return Table(name, rows, otherwise, expect)
 
@@ -133,10 +132,10 @@ def _row(table: str, rule: Rule, raised: Raised, legend: Legend, spot: Spot) -> 
         for condition in _conditions(name, test, raised, spot.at("when", name))
     ]
     says: Says | None = None
-    if rule.show == _HAND_BACK:
-        spot.at("show").wrong(
-            f"{_HAND_BACK} is part of the grammar but not acted on by this version, name a scene"
-        )
+    if rule.show == HAND_BACK and ALARM in rule.when:
+        spot.at("show").wrong(f"{HAND_BACK} would hide the alarm, an alarm must show a scene")
+    elif rule.show == HAND_BACK:
+        says = "resting"
     elif ALARM in rule.when:
         says = legend.refuse_comfort(spot.at("show"), rule.show, "an alarm")
     else:

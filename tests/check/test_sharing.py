@@ -76,21 +76,6 @@ def test_what_is_too_short_is_found(share: str) -> None:
     assert "3 pixels" in found.message
 
 
-def test_flashes_that_a_share_cannot_make_are_found() -> None:
-    """Those that the whole segment could make; what it cannot either is found elsewhere."""
-    flashing = {name for name, scene in CLUB.scenes.items() if scene.effect == "flash"}
-    shown = {row.show for row in CLUB.tables["wall"].rows}
-    (found,) = of(Kind.SCENE_NOT_WHOLE, shared(share="split"))
-    named, _, why = found.message.partition(" (bars): ")[2].partition(" shown steady")
-    assert set(named.split(", ")) == flashing & shown
-    assert why.startswith(": a share of a segment is painted")
-    assert of(Kind.SCENE_NOT_WHOLE, shared(share="rotate")) == []
-    bars = CLUB.dialects["bars"]
-    steady = replace(bars, effects={"steady": bars.effects["steady"]})
-    site = replace(CLUB, dialects={**CLUB.dialects, "bars": steady})
-    assert of(Kind.SCENE_NOT_WHOLE, shared(site, share="split")) == []
-
-
 ROUNDS = [
     (BOTH, 12_000, None),
     (BOTH, 12_001, "write each: 12s or less"),

@@ -29,7 +29,7 @@ def _without_effects(site: Site) -> Site:
 def _without_flash(site: Site) -> Site:
     bars = site.dialects["bars"]
     steady = replace(bars, effects={"steady": bars.effects["steady"]})
-    return replace(site, dialects={**site.dialects, "bars": steady})
+    return replace(site, dialects={**site.dialects, "bars": replace(steady, paint=None)})
 
 
 def _without_read(site: Site) -> Site:
@@ -52,7 +52,7 @@ def _without_a_case(site: Site) -> Site:
 SPOILT: dict[str, tuple[Callable[[Site], Site], Kind, str, str]] = {
     "no painting": (_without_paint, Kind.SCENE_NOT_WHOLE, "warning", "cannot paint pixels"),
     "nothing to show with": (_without_effects, Kind.SCENE_NOT_WHOLE, "error", "cannot be shown"),
-    "no flash": (_without_flash, Kind.SCENE_NOT_WHOLE, "warning", "shown steady"),
+    "no flash": (_without_flash, Kind.SCENE_NOT_WHOLE, "warning", "can neither flash"),
     "no read-back": (_without_read, Kind.NO_READ_BACK, "warning", "dialect bars has no read"),
     "a scene too many": (_with_a_scene_too_many, Kind.SCENE_NOT_USED, "note", "scene spare"),
     "a case too few": (_without_a_case, Kind.RULE_NOT_EXPECTED, "warning", "rule 'broken'"),

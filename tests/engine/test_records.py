@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.engine.records import HoldRecord, StateRecord, key_of
+from bridge.engine.records import BootRecord, HoldRecord, KeptRecord, StateRecord, key_of
 from bridge.facts.memory import MemoryRecord
 from bridge.facts.words import WordsRecord
 from bridge.rules.alarm_records import AlarmRecord, PromptRecord
@@ -19,6 +19,8 @@ from bridge.rules.prompt_states import PromptState
         (PromptRecord("fetch", "kestrel", "", PromptState.READY), ("prompt", "fetch", "kestrel")),
         (HoldRecord("sill", "dark", None, "Maeve"), ("hold", "sill", "")),
         (WordsRecord("plover", ()), ("words", "plover", "")),
+        (KeptRecord("sill", '"dots"', 5), ("kept", "sill", "")),
+        (BootRecord("door", (5, 9)), ("boot", "door", "")),
         (
             MemoryRecord("plover", None, None, None, "no-value", None, False, None, None, False),  # noqa: FBT003 - as its fields come
             ("memory", "plover", ""),

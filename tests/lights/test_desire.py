@@ -64,7 +64,7 @@ CASES: list[tuple[Scene, DialectGrammar, Look | None, Kept]] = [
     (THIRDS_FLASH, ALL, halves(THIRDS_FLASH, 625, 1250), Kept.WHOLE),
     (THIRDS_FLASH, ONLY_FLASH, HOP, Kept.NO_PATTERN),
     # No effect of the dialect has the slow rate.
-    (SLOW_FLASH, ALL, halves(SLOW_FLASH, 1250), Kept.WHOLE),
+    (SLOW_FLASH, ALL, halves(SLOW_FLASH, 1250, 2500), Kept.WHOLE),
     (SLOW_FLASH, NO_PAINT, FULL, Kept.NO_FLASH),
     (SLOW_FLASH, ONLY_FLASH, None, Kept.NOTHING),
     (BAR, ALL, painted(BAR), Kept.WHOLE),
@@ -105,10 +105,20 @@ SIX, FIVE = Place("shelf", 1, 0, 6), Place("shelf", 1, 0, 5)
 CALM: list[Part] = [(STEADY, {}), (BAR, {"progress": 0.5})]
 LOUD: list[Part] = [(STEADY, {}), (FLASH, {})]
 
+#: Each at its own rate.
+BOTH: list[Part] = [(SLOW_FLASH, {}), (FLASH, {})]
+
+
+def at(parts: list[Part], *instants_ms: int) -> tuple[bytes, ...]:
+    """The shares at these instants."""
+    return tuple(split_frame(parts, 6, instant_ms) for instant_ms in instants_ms)
+
+
 SPLITS = [
     (CALM, ALL, SIX, Chosen(Still(split_frame(CALM, 6, 0)), Kept.WHOLE)),
     (CALM, ONLY_PAINT, SIX, Chosen(Still(split_frame(CALM, 6, 0)), Kept.WHOLE)),
-    (LOUD, ALL, SIX, Chosen(Still(split_frame(LOUD, 6, 0)), Kept.SPLIT_STEADY)),
+    (LOUD, ALL, SIX, Chosen(Moving(at(LOUD, 0, 313), (625, 1250)), Kept.WHOLE)),
+    (BOTH, ALL, SIX, Chosen(Moving(at(BOTH, 0, 313, 625, 938), (1250, 2500)), Kept.WHOLE)),
     (CALM, ALL, FIVE, Chosen(None, Kept.NO_SHARES)),
     (CALM, NO_PAINT, SIX, Chosen(None, Kept.NO_SPLIT)),
     (LOUD, NO_PAINT, FIVE, Chosen(None, Kept.NO_SPLIT)),
@@ -123,11 +133,14 @@ def test_shares_are_painted_or_not_shown_at_all(
     assert choose_split(parts, Dialect(grammar), place) == chosen
 
 
-def test_a_share_shows_its_brighter_half() -> None:
-    """What is wanted of a person must not be overlooked where it cannot flash."""
-    look = choose_split(LOUD, Dialect(ALL), SIX).look
-    assert isinstance(look, Still)
-    assert look.frame[9:] == bytes(GREEN) * 3
+def test_two_rates_side_by_side_keep_their_own() -> None:
+    """The slow share changes with every second frame, the other with every one."""
+    look = choose_split(BOTH, Dialect(ALL), SIX).look
+    assert isinstance(look, Moving)
+    slow, normal = [each[:9] for each in look.frames], [each[9:] for each in look.frames]
+    assert (slow[0], normal[0]) == (bytes(GREEN) * 3, bytes(GREEN) * 3)
+    assert slow[0] == slow[1] != slow[2] == slow[3]
+    assert normal[0] == normal[2] != normal[1] == normal[3]
 
 
 MARKS = [

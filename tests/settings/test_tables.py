@@ -38,7 +38,6 @@ REFUSED = [
     ("otherwise: not-known", "otherwise: ready", "9:16: otherwise: 'ready' says well"),
     ("when: {stale: true}, show: not-known", "when: {alarm: x}, show: ready", "5:38: alarm: 'x'"),
     ("show: filling", "show: fillin", "7:58: show: 'fillin' is no scene"),
-    ("show: filling", "show: hand-back", "7:58: show: hand-back is part of the grammar"),
     ("name: idle", "name: filling", "8:16: name: 'filling' is also the name of the rule in line 7"),
     ("name: idle", "name: FILLING", "8:16: name: 'FILLING' is also the name of the rule in line 7"),
     ("shows: filling", "shows: full", "11:60: shows: 'full' is no scene"),
