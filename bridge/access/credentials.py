@@ -5,6 +5,7 @@ Never from the settings, never in a log line, never in a ``repr``.
 
 from __future__ import annotations
 
+import base64
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -45,6 +46,12 @@ class Credential:
     def password(self) -> str:
         """What stands after the first colon."""
         return self._halves()[1]
+
+    @property
+    def basic(self) -> str:
+        """The header of HTTP basic authentication: RFC 7617 §2, in UTF-8."""
+        pair = f"{self.user}:{self.password}"
+        return "Basic " + base64.b64encode(pair.encode()).decode()
 
     def _halves(self) -> tuple[str, str]:
         user, colon, password = self._text.partition(":")

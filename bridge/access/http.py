@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import math
 import ssl
 from collections.abc import Iterable
@@ -131,7 +130,7 @@ def _let_in(
     credential = _known(access, credentials)
     match access.form:
         case "basic":
-            return {"Authorization": basic(credential)}, ()
+            return {"Authorization": credential.basic}, ()
         case "bearer":
             return {"Authorization": f"Bearer {credential.token}"}, ()
         case "header":
@@ -148,12 +147,6 @@ def _known(access: Access, credentials: Credentials) -> Credential:
     if access.credential is None:
         raise AccessError(f"access by {access.form} needs the name of a credential")
     return credentials.look_up(access.credential)
-
-
-def basic(credential: Credential) -> str:
-    """RFC 7617 §2, in UTF-8."""
-    pair = f"{credential.user}:{credential.password}"
-    return "Basic " + base64.b64encode(pair.encode()).decode()
 
 
 def status_words(status: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from heapq import heappop, heappush
 from typing import Literal, TypeAlias, get_args
 
@@ -39,6 +39,10 @@ class Agenda:
             known = self._due.get((matter, name))
             if known is None or known > due_ms:
                 self.set(matter, name, due_ms)
+
+    def keep_only(self, matters: Collection[Matter]) -> None:
+        """Every other deadline is void."""
+        self._due = {key: due for key, due in self._due.items() if key[0] in matters}
 
     def next_ms(self) -> int | None:
         """The earliest deadline."""

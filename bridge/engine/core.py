@@ -8,6 +8,7 @@ depend on how late a timer fired, and the limits are charged at the instant of s
 from __future__ import annotations
 
 from collections import Counter
+from typing import Final
 
 from bridge.engine.actions import Action
 from bridge.engine.agenda import Agenda
@@ -44,6 +45,10 @@ class OutOfOrderError(LampwrightError):
         super().__init__(f"{type(event).__name__} out of order, expected {expected}")
 
 
+#: What still matters then: what becomes of the last requests and records.
+_AFTER_STOPPING: Final = (Answered, Unanswered, Recorded, NotRecorded, Due)
+
+
 class Core:
     """One running site. Feed it events; perform the actions; call again at its deadline."""
 
@@ -72,13 +77,20 @@ class Core:
             then, self._now = self._now.at(now.ms), now
             self._settle(then, running)
             self._take(event, now, running)
-        if running is not None and not self._stopping:
+        if running is not None:
             self._send(now, running)
         return self._actions
 
     def deadline(self) -> int | None:
         """When ``handle`` must be called with ``Due`` if nothing happens before, in ms."""
-        return None if self._stopping else self._agenda.next_ms()
+        return self._agenda.next_ms()
+
+    def not_left(self) -> tuple[str, ...] | None:
+        """After ``Stopping``: the controllers that could not be left off watch.
+
+        ``None`` while some can still be reached and are not yet.
+        """
+        return () if self._running is None else self._running.showing.not_left()
 
     def _begin(self, event: Event, now: Moment) -> None:
         if isinstance(event, Started) and self._seed is None:
@@ -122,6 +134,9 @@ class Core:
                     running.showing.touched.add(name)
 
     def _take(self, event: Event, now: Moment, running: Running) -> None:
+        if self._stopping and not isinstance(event, _AFTER_STOPPING):
+            # Nobody watches any more: what is heard now decides nothing.
+            return
         match event:
             case Heard() | TooLarge():
                 running.heard(event, now)
@@ -139,6 +154,8 @@ class Core:
                 running.clock(now)
             case Stopping():
                 self._stopping = True
+                self._polls_due, self._asks_due = [], []
+                self._agenda.keep_only(("lights", "keeping"))
                 running.stop(now)
             case Due():
                 pass

@@ -15,6 +15,7 @@ from bridge.engine.actions import Note, Scalar
 from bridge.engine.agenda import Agenda
 from bridge.engine.holding import Holding
 from bridge.engine.keeping import Keeping
+from bridge.engine.leaving import off_watch_look, telling_segments
 from bridge.engine.mind import Mind
 from bridge.engine.records import Happening
 from bridge.engine.showing import Showing
@@ -140,6 +141,14 @@ class Deciding:
     def choose(self, name: str, now: Moment) -> None:
         """See anew what a segment shows: a hold, a carried alarm or its turn changed."""
         self._choose(self._site.segments[name], now)
+
+    def leave(self, now: Moment) -> None:
+        """Every segment that tells of a printer goes off watch, but what is somebody else's."""
+        for segment in telling_segments(self._site):
+            look = off_watch_look(self._site, segment, self._showing.dialect_of(segment))
+            if look is not None and not self._showing.is_left_alone(segment):
+                says = self._site.scenes[self._site.off_watch].says
+                self._showing.desire(segment, Desired(look, gravity(says)), now.ms)
 
     def _judge(self, segment: Segment, table: Table, printer: str, now: Moment) -> None:
         mind = self._minds[printer]

@@ -52,7 +52,7 @@ class Running:
         self.wishing = Wishing(site, self.minding, self.holding, self.keeping, self.deciding.choose)
         self.pressing = Pressing(site.buttons.values(), emit)
         self._has_buttons = bool(site.buttons)
-        self._started = self._has_clock = False
+        self._started = self._has_clock = self._stopped = False
 
     def start(self, seed: str, restored: Restored | None, now: Moment) -> None:
         """Take up what an earlier start left, then decide every segment once."""
@@ -162,15 +162,17 @@ class Running:
             self.deciding.choose(segment, now)
 
     def stop(self, now: Moment) -> None:
-        """The last line of this start's history, and how often each word was met by now."""
+        """The last line of this start's history, how often each word was met, and off watch."""
+        self._stopped = True
         for words in self.hearing.all_words(now):
             self.keeping.state(words, now, durable=False)
         self.keeping.happened(Happening("start", "stopped", now.wall_ms))
+        self.deciding.leave(now)
 
     def look_ahead(self) -> None:
         """The deadlines of what has only one."""
         self._agenda.set("keeping", "", self.keeping.deadline())
-        self._agenda.set("hold", "", self.holding.deadline())
+        self._agenda.set("hold", "", None if self._stopped else self.holding.deadline())
 
     def counts(self) -> Counter[str]:
         """How often what happened."""

@@ -17,6 +17,7 @@ from bridge.lights.desire import plain_look
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.reconcile import Reconciler
+from bridge.lights.standing import LEFT_ALONE
 
 _LEVELS: dict[Remark, Literal["info", "warning", "error"]] = {
     Remark.UNREACHABLE: "warning",
@@ -103,6 +104,17 @@ class Showing:
     def dialect_of(self, segment: Segment) -> Dialect:
         """What the segment's controller speaks."""
         return self.controllers[segment.controller].dialect
+
+    def is_left_alone(self, segment: Segment) -> bool:
+        """Whether what it shows is somebody else's."""
+        state = self.controllers[segment.controller].segments[segment.name]
+        return state.standing in LEFT_ALONE
+
+    def not_left(self) -> tuple[str, ...] | None:
+        """The controllers that cannot be shown what they should; ``None`` while some still can."""
+        if any(not each.is_out_of_reach and each.differs for each in self.controllers.values()):
+            return None
+        return tuple(name for name, each in self.controllers.items() if each.differs)
 
     def desire(self, segment: Segment, desired: Desired, now_ms: int) -> None:
         """The segment should look so from now on."""

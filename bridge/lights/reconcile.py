@@ -18,7 +18,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from bridge.lights.boot_look import BootLook
 from bridge.lights.choosing import choose, ready_ms
-from bridge.lights.contact import Contact, Noticed, Remark
+from bridge.lights.contact import AWAY, Contact, Noticed, Remark
 from bridge.lights.controller_state import BACKOFF_BASE_MS, ControllerState, Planned
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.capturing import Kept
@@ -109,6 +109,17 @@ class Reconciler:
     def busy(self) -> bool:
         """Whether a request is in flight."""
         return bool(self._state.flights)
+
+    @property
+    def differs(self) -> bool:
+        """Whether a segment should show something else than it was told."""
+        return bool(self._state.differing)
+
+    @property
+    def is_out_of_reach(self) -> bool:
+        """Whether nothing that should show can be shown soon."""
+        differing = self._state.differing.values()
+        return self._state.contact in AWAY or all(s.disagrees or s.refused for s in differing)
 
     @property
     def contact(self) -> Contact:

@@ -7,29 +7,35 @@ import os
 import random
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from bridge.access.credentials import Credentials
 from bridge.controllers.http import ControllerClient
-from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request, Tell
+from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request, Scalar, Tell
 from bridge.engine.core import Core
 from bridge.engine.events import HTTP_SOURCE, Due, Event, Settings, Started, Stopping
 from bridge.engine.events import Clock as ClockChanged
-from bridge.engine.site import Site
+from bridge.engine.leaving import ready_requests
+from bridge.engine.site import Controller, Site
 from bridge.engine.view import View
 from bridge.facts.moment import Moment
+from bridge.lights.dialect.grammar import Limits
 from bridge.service.clock import Clock
 from bridge.service.journal import Journal
 from bridge.service.local_socket import CannotListenError, LocalSocket
 from bridge.service.pending_wishes import PendingWishes
-from bridge.service.socket_path import NotPrivateError
+from bridge.service.ready_requests import SentInstants, ready_path, sent_path, write_ready
+from bridge.service.socket_path import NotPrivateError, make_private, private_folder
 from bridge.service.word_lines import words_plain
 from bridge.sources.http import HttpSource
 from bridge.sources.mqtt import MqttSource
 
 _WRITE_AFTER_S: Final = 0.005
+#: How long a stop waits for the last looks; a unit's stop step goes on from there.
+LEAVES_WITHIN_S: Final = 3.0
 #: How far the two clocks must have come apart for the board to have slept in between.
 _SLEPT_MS: Final = 100
 
@@ -78,6 +84,9 @@ class Daemon:
         self._polls: HttpSource | None = None
         self._controllers: ControllerClient | None = None
         self._journal: Journal | None = None
+        self._ready: Path | None = None
+        self._sent: SentInstants | None = None
+        self._moved = asyncio.Event()
         self._pending = PendingWishes(lambda wished: self.feed(wished, self._clock.now()))
 
     def view(self) -> View:
@@ -94,10 +103,16 @@ class Daemon:
 
     async def run(self, stop: asyncio.Event) -> None:
         """Run the site until ``stop`` is set."""
+        controllers = self._site.controllers.values()
         shells = (self.feed, self._clock.now, self._credentials, self._note)
         self._polls = HttpSource(self._site.endpoints, *shells)
-        self._controllers = ControllerClient(self._site.controllers, *shells)
+        self._controllers = ControllerClient(
+            self._site.controllers,
+            *shells,
+            connections={each.name: self._limits(each).in_flight for each in controllers},
+        )
         self._brokers = {name: self._mqtt(name) for name in self._site.brokers}
+        self._get_ready()
         await self._begin()
         local_socket = await self._listen()
         try:
@@ -110,6 +125,9 @@ class Daemon:
                     running.append(tasks.create_task(self._journal.run(), name="journal"))
                 await stop.wait()
                 self.feed(Stopping(), self._clock.now())
+                for source in running[: len(self._brokers)]:
+                    source.cancel()
+                await self._leave()
                 for task in running:
                     task.cancel()
         finally:
@@ -123,7 +141,48 @@ class Daemon:
                 await self._journal.close()
             await self._polls.close()
             await self._controllers.close()
+            if self._sent is not None:
+                self._sent.close()
             self._write()
+
+    async def _leave(self) -> None:
+        """Let the last looks go out; what cannot be reached is left to the stop step."""
+        if not self._manner.sends:
+            return
+        with suppress(TimeoutError):
+            async with asyncio.timeout(LEAVES_WITHIN_S):
+                while self._core.not_left() is None:
+                    self._moved.clear()
+                    await self._moved.wait()
+        not_left = self._core.not_left()
+        if not_left is None:
+            not_left = ("some of them",)
+        if not_left:
+            fields: dict[str, Scalar] = {"controllers": ", ".join(not_left)}
+            self._note(Note("warning", "lights are not off watch", fields))
+        elif self._ready is not None:
+            self._ready.unlink(missing_ok=True)
+
+    def _get_ready(self) -> None:
+        """What the stop step needs, should this process end some other way."""
+        if self._manner.socket is None or not self._manner.sends:
+            return
+        ready, limits = ready_requests(self._site), self._limits
+        counts = [(each.controller.name, limits(each.controller).requests or 0) for each in ready]
+        path = ready_path(self._manner.socket)
+        try:
+            if path.parent == private_folder():
+                make_private(path.parent)
+            self._sent = SentInstants(sent_path(self._manner.socket), counts, self._clock.now().ms)
+            write_ready(path, ready, limits)
+        except (OSError, NotPrivateError) as error:
+            why = {"why": str(error)}
+            self._note(Note("warning", "the stop step will find nothing ready", why))
+            return
+        self._ready = path
+
+    def _limits(self, controller: Controller) -> Limits:
+        return self._site.dialects[controller.dialect].limits
 
     async def _begin(self) -> None:
         restored = None
@@ -179,6 +238,7 @@ class Daemon:
             self._handle(ClockChanged(), now)
         self._handle(event, now)
         self._arm(now.ms)
+        self._moved.set()
         if self._changed is not None:
             self._changed()
 
@@ -192,8 +252,7 @@ class Daemon:
         for action in actions:
             match action:
                 case Request():
-                    if self._manner.sends and self._controllers is not None:
-                        self._controllers.send(action)
+                    self._request(action)
                 case Poll():
                     if self._manner.polls and self._polls is not None:
                         self._poll(self._polls, action)
@@ -207,6 +266,13 @@ class Daemon:
                     self._keep_or_tell(action)
                 case Note():
                     self._write_soon(action)
+
+    def _request(self, action: Request) -> None:
+        if not self._manner.sends or self._controllers is None:
+            return
+        if self._sent is not None:
+            self._sent.sent(action.controller, self._clock.now().ms)
+        self._controllers.send(action)
 
     def _keep_or_tell(self, action: Record | Tell) -> None:
         if isinstance(action, Tell):

@@ -28,6 +28,7 @@ from bridge.engine.events import (
 )
 from bridge.engine.view import View
 from bridge.facts.moment import Moment
+from bridge.lights.look import Still
 from tests.engine.workroom import (
     FRESH_MS,
     PAGE,
@@ -118,14 +119,22 @@ def test_a_beginning_comes_once(event: Event) -> None:
         world.core.handle(event, moment(1))
 
 
-def test_stopping_sends_nothing_more() -> None:
-    """Whatever is still heard or answered."""
+def test_stopping_leaves_the_lights_off_watch_and_decides_nothing_more() -> None:
+    """Whatever is still heard."""
     world = World().begin()
+    world.feed(heard(said()))
+    world.run_for(5000)
     world.feed(Stopping())
-    assert world.core.deadline() is None
-    for event in (heard(said()), Answered(1, 200, b"{}"), SourceUp(SHED), Due()):
-        actions = world.core.handle(event, moment(60_000))
-        assert [action for action in actions if not isinstance(action, Note)] == []
+    decided = len(world.notes("decided"))
+    for event in (heard(said(doing="stuck")), SourceUp(SHED)):
+        world.feed(event)
+    assert world.core.not_left() is None
+    world.run_for(3000)
+    assert world.core.not_left() == ()
+    assert len(world.notes("decided")) == decided
+    off_watch = Still(bytes((40, 40, 40)) + bytes(6) + bytes((40, 40, 40)))
+    for place, tells in zip(PLACES, (True, True, False), strict=True):
+        assert world.board.shows(place, off_watch) is tells
 
 
 def test_an_instant_that_went_backwards_counts_as_the_last_one() -> None:

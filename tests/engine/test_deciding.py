@@ -11,7 +11,7 @@ from bridge.engine.events import SourceUp
 from bridge.engine.wishes import Acknowledge, Hold, Press, Shelve
 from bridge.facts.reader import Interval
 from bridge.lights.desire import Kept
-from bridge.lights.look import Native, Still
+from bridge.lights.look import Moving, Native, Still
 from bridge.rules.alarm import Escalation
 from bridge.rules.conditions import NumberIn
 from bridge.rules.sharing import LEAST_MS, MARK_MS
@@ -325,9 +325,10 @@ def test_an_active_alarm_goes_before_a_returned_one_of_the_same_row() -> None:
 def pixels(evening: Evening, segment: str = "s4") -> tuple[bytes, bytes]:
     """A painted segment's first and second half."""
     look = evening.segment(segment).look
-    assert isinstance(look, Still)
+    assert isinstance(look, Still | Moving)
+    frame = look.frame if isinstance(look, Still) else look.frames[0]
     half = LENGTH // 2 * 3
-    return look.frame[:half], look.frame[half:]
+    return frame[:half], frame[half:]
 
 
 def test_split_gives_each_printer_its_share() -> None:
