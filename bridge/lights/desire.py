@@ -46,7 +46,7 @@ def choose_look(
     scene: Scene, dialect: Dialect, place: Place, inputs: Mapping[str, FactValue]
 ) -> Chosen:
     """The controller's own effect where it has one that fits, else painted pixels, else less."""
-    steady = Native("steady", scene.colour, scene.brightness)
+    steady = Native("steady", scene.colour, scene.brightness, fade_ms=scene.fade_ms)
     has_steady = dialect.can("steady", scene.rate) is not None
     if scene.effect == "flash":
         return _flash(scene, dialect, place, steady if has_steady else None)

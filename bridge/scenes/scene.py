@@ -44,5 +44,7 @@ class Scene:
     #: The fact whose value 0..1 a gauge shows.
     source: Literal["progress"] = "progress"
     direction: Literal["forward", "backward"] = "forward"
+    #: How long the change to it may take, where the controller can fade.
+    fade_ms: int = 0
     #: What it looks like as its alarm is answered, by the name of the variant, where written.
     variants: tuple[tuple[str, Scene], ...] = ()

@@ -30,7 +30,7 @@ def variant(scene: Scene, name: Variant) -> Scene:
 
 @lru_cache(maxsize=1024)
 def _flashing(scene: Scene, rate: Rate) -> Scene:
-    """The same colour, flashing; a scene that is not lit has nothing to flash with."""
+    """The same colour, flashing, at once; a scene that is not lit has nothing to flash with."""
     if scene.brightness == 0:
         return scene
-    return replace(scene, effect="flash", rate=rate, variants=())
+    return replace(scene, effect="flash", rate=rate, fade_ms=0, variants=())

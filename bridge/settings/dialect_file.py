@@ -10,7 +10,8 @@ from bridge.settings.shapes import BY_SHAPE, Json, Keys, Later, matching, senten
 from bridge.settings.site_file import Text
 
 Written = Literal["number", "text"]
-Order = Literal["RGB", "RBG", "GRB", "GBR", "BRG", "BGR"]
+#: Which letters can follow each other is judged with the whole codec.
+Order = Annotated[str, *matching(r"^[RGBW]{3,4}$", "an order of R, G, B and perhaps W")]
 
 
 _NAMES: Final = frozenset(
@@ -90,11 +91,22 @@ class Colour(Keys):
         default="", description="What stands after them: a white channel, always dark."
     )
     case: Literal["lower", "upper"] = Field(default="lower", description="Case of hex digits.")
-    order: Order = Field(default="RGB", description="Order of the channels.")
+    order: Order = Field(
+        default="RGB",
+        description="Order of the channels; with a W where the strip has a white of its own.",
+    )
+    white: Literal["dark", "extract"] = Field(
+        default="dark",
+        description="extract: the white channel takes what red, green and blue have in common.",
+    )
+    function: Literal["rgb", "hsl"] = Field(
+        default="rgb", description="Which function of CSS the form css writes."
+    )
     to: int = Field(default=255, ge=1, le=65_535, description="The largest number of a channel.")
     digits: int = Field(default=3, ge=0, le=9, description="Digits after the point where to is 1.")
-    keys: Annotated[list[Text], Field(min_length=3, max_length=3)] = Field(
-        default=["red", "green", "blue"], description="Keys of an object: red, green, blue."
+    keys: Annotated[list[Text], Field(min_length=3, max_length=4)] = Field(
+        default=["red", "green", "blue"],
+        description="Keys of an object: red, green, blue, and white where there is one.",
     )
     between: str = Field(default=", ", description="What stands between the numbers of rgb().")
     level: Literal["own", "folded"] = Field(
@@ -134,6 +146,12 @@ class Count(Keys):
     written: Written = Field(default="number", alias="as", description="As a number or as a text.")
     before: str = Field(default="", description="Text before the number.")
     after: str = Field(default="", description="Text after the number.")
+
+
+class Time(Keys):
+    """How a length of time is written: as a whole number."""
+
+    unit: SomeTime = Field(description="What one means, for example 100ms.")
 
 
 ColourCodec = Annotated[
@@ -188,6 +206,12 @@ class Codecs(Keys):
     )
     length: Count = Field(default={}, validate_default=True, description="A number of pixels.")
     pixel: Count = Field(default={}, validate_default=True, description="The number of one pixel.")
+    fade: Time | None = Field(
+        default=None, description="How long a change may take; milliseconds where not said."
+    )
+    lasts: Time | None = Field(
+        default=None, description="How long a look stays; seconds where not said."
+    )
 
 
 class ToldAt(Keys):
@@ -419,5 +443,8 @@ class DialectFile(Keys):
     master: Bare | None = Field(
         default=None, description="Sets the main switch on and the main brightness to full."
     )
-    lasts: Later = None
-    fade: Later = None
+    lasts: SomeTime | None = Field(
+        default=None,
+        description="How long a look stays before the controller goes back to its own, for example"
+        " 60s; {lasts} tells it where it wants to be told.",
+    )

@@ -23,6 +23,7 @@ from bridge.lights.dialect.grammar import (
     RequestTemplate,
     Restart,
     ScaleCodec,
+    TimeCodec,
     Told,
     WordCodec,
 )
@@ -77,6 +78,9 @@ def grammar_of(name: str, keys: model.DialectFile, spot: Spot) -> DialectGrammar
         last=_count("last", codecs.last, at),
         length=_count("length", codecs.length, at),
         pixel=_count("pixel", codecs.pixel, at),
+        fade=TimeCodec(codecs.fade.unit if codecs.fade else 1),
+        lasts=TimeCodec(codecs.lasts.unit if codecs.lasts else 1000),
+        lasts_ms=keys.lasts,
     )
     return grammar if parts.add(problems_of(grammar)) else None
 
@@ -127,7 +131,9 @@ def _colour(keys: Any) -> ColourCodec:  # noqa: ANN401 - a word or a mapping
         order=keys.order,
         to=keys.to,
         digits=keys.digits,
-        keys=(keys.keys[0], keys.keys[1], keys.keys[2]),
+        white=keys.white,
+        function=keys.function,
+        keys=tuple(keys.keys),
         between=keys.between,
         level=keys.level,
     )

@@ -44,7 +44,8 @@ def scenes_of(legend: LegendFile, spot: Spot) -> dict[str, Scene]:
             why = "is what a rule shows that lets go of a segment, choose another name"
             spot.at("scenes", name).wrong_key(why)
     names = Names("scene", "legend.yaml", frozenset(legend.scenes))
-    return _Scenes(dict(whole(legend.scenes)), names, roles, spot.at("scenes")).make()
+    plain = replace(_PLAIN, fade_ms=legend.fade)
+    return _Scenes(dict(whole(legend.scenes)), names, roles, spot.at("scenes"), plain).make()
 
 
 def _roles(roles: Roles, spot: Spot) -> dict[str, Colour | None]:
@@ -68,6 +69,8 @@ class _Scenes:
     names: Names
     roles: Mapping[str, Colour | None]
     spot: Spot
+    #: One with every default.
+    plain: Scene
     #: ``None`` where a scene has a problem.
     made: dict[str, _Made | None] = field(default_factory=dict)
 
@@ -92,7 +95,7 @@ class _Scenes:
             missing = [key for key in ("says", "colour") if key not in keys.model_fields_set]
             for key in missing:
                 spot.wrong_key(f"needs '{key}'")
-            return None if missing else _Made(_PLAIN, {})
+            return None if missing else _Made(self.plain, {})
         if keys.like in (*above, name):
             spot.at("like").wrong(f"{shown(keys.like)} is like this one, so that neither is made")
             return None
@@ -133,6 +136,8 @@ class _Scenes:
             return None
         if "input" in written:
             written["source"] = written.pop("input")
+        if "fade" in written:
+            written["fade_ms"] = written.pop("fade")
         changed = replace(base, **written)
         if _is_lit_flash(changed):
             return written

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PlainValidator, WithJsonSchema
 
 from bridge.settings.nearest import shown
-from bridge.settings.quantities import Proportion
+from bridge.settings.quantities import Duration, Proportion
 from bridge.settings.shapes import KeepGoing, Keys, Later, Name, sentence
 
 
@@ -98,6 +98,11 @@ class Scene(Keys):
         default="forward",
         description="Whether a gauge fills from the first pixel or from the last.",
     )
+    fade: Duration | None = Field(
+        default=None,
+        description="How long the change to it may take where the controller can fade, for example"
+        " 400ms; a new alarm is there at once.",
+    )
     when_unknown: Later = None
     unacknowledged: Variant | None = Field(
         default=None,
@@ -117,5 +122,10 @@ class LegendFile(Keys):
 
     roles: Roles = Field(
         default={}, validate_default=True, description="Colours of the five roles."
+    )
+    fade: Duration = Field(
+        default="0ms",
+        validate_default=True,
+        description="The same for every scene that does not say it.",
     )
     scenes: Annotated[dict[Name, Scene], KeepGoing] = Field(description="Scenes by name.")

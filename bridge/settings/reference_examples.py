@@ -257,6 +257,7 @@ path: /bars/{number}
 body: {paint: "{colour}", drive: "{level}", motion: "{effect}"}
 reply: {at: /done, is: true}""",
     "RestartMark": "{mark: /since}",
+    "Time": "{unit: 100ms}",
     "Scale": '{to: [0, 100], round: down, as: text, after: " %"}',
     "ToldAt": "{at: /wink, is: true}",
     "Uptime": "{uptime: /awake, unit: s}",

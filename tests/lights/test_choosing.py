@@ -138,3 +138,26 @@ def test_a_frame_that_must_not_stay_goes_only_with_the_next_one_in_sight() -> No
     bright = [at for at, ink in painted(bench) if ink == "ff0000"]
     for at in dim:
         assert min((each - at for each in bright if each > at), default=0) <= 2 * 1002
+
+
+def test_a_look_that_expires_is_told_again_in_time() -> None:
+    """At half its time, so that one that gets lost leaves time for another."""
+    dialect = Dialect(replace(PEGS, lasts_ms=20_000, identify=None))
+    bench = Bench()
+    bench.reconciler = Reconciler("rail", dialect, PLACES, None, 12)
+    bench.reconciler.start("seed", 0)
+    bench.desire(RED)
+    bench.run_for(60_000)
+    told = [at for at, request in bench.sent if request.path == "/pegs/1"]
+    assert len(told) >= 6
+    assert all(9000 <= b - a <= 10_500 for a, b in pairwise(told))
+
+
+def test_what_fades_is_read_back_when_it_is_there() -> None:
+    """Not while it is something in between."""
+    bench = settled()
+    bench.desire(replace(BLUE, fade_ms=700))
+    bench.step()
+    told_ms = bench.now_ms
+    assert bench.step() == "GET /pegs"
+    assert bench.sent[-1][0] == told_ms + 300 + 700

@@ -153,7 +153,11 @@ REFUSED = [
     ("{name: plain}", "{name: plain, period: 1s}", "6:25: period: is for flash only"),
     ("{to: [0, 4095]}", "{to: [7, 7]}", "4:15: to: goes from 7 to 7, so it says"),
     ("{to: [0, 4095]}", "{to: [0, 9], least: 10}", "4:30: least: 10 lies outside 0 to 9"),
-    ("colour: hex", "colour: {form: object, keys: [r, r, b]}", "3:32: keys: r, r, b are not three"),
+    (
+        "colour: hex",
+        "colour: {form: object, keys: [r, r, b]}",
+        "3:32: keys: r, r, b are not unlike",
+    ),
     ("colour: hex", "colour: hexa", "3:11: colour: is 'hexa', expected hex, list, object"),
     ("colour: hex", "colour: hex\n  number: {before: b}", "4:12: before: is for texts: add as"),
     ("list: /list", "list: /list\n  keyed: {at: /a, key: x}", "20:10: keyed: cannot stand beside"),
@@ -167,7 +171,8 @@ REFUSED = [
     ("path: /who", "path: who", "23:31: path: is 'who', expected a path that begins with /"),
     ("method: PUT", "method: put", "11:11: method: is 'put', expected a method in capitals"),
     ("  reply:", "  sends: most\n  reply:", "14:10: sends: is 'most', expected changed or all"),
-    ("identify:", "lasts: 90s\nidentify:", "23:1: lasts: is part of the grammar but not"),
+    ("colour: hex", "colour: {order: RGG}", "3:19: order: 'RGG' names no order of channels"),
+    ("colour: hex", "colour: {order: RGX}", "3:19: order: is 'RGX', expected an order of R"),
     ("  steady:", "  swell: {name: sigh}\n  steady:", "6:3: swell: is part of the grammar but not"),
 ]
 

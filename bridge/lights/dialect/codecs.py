@@ -8,6 +8,7 @@ numbers that a tolerance is counted in.
 
 from __future__ import annotations
 
+import colorsys
 import json
 import math
 import re
@@ -20,6 +21,7 @@ from bridge.lights.dialect.grammar import (
     FrameCodec,
     Rounding,
     ScaleCodec,
+    TimeCodec,
     WordCodec,
 )
 from bridge.scenes.scene import Colour
@@ -28,7 +30,12 @@ from bridge.scenes.scene import Colour
 Json: TypeAlias = Any
 
 _NUMBER: Final = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
-_HEX: Final = re.compile(r"[0-9A-Fa-f]{6}")
+_HEX: Final = re.compile(r"[0-9A-Fa-f]+")
+_HSL: Final = re.compile(
+    r"hsl\(\s*([0-9.]{1,8})(?:deg)?\s*[,\s]\s*([0-9.]{1,8})%\s*[,\s]\s*([0-9.]{1,8})%\s*\)"
+)
+#: So many that every 8-bit colour comes back as it was.
+_HSL_DIGITS: Final = 2
 _CSS: Final = re.compile(r"rgb\(\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*\)")
 #: Decimals kept before a rounding: 0.29 * 100 is 28.999999999999996 and means 29.
 _NOISE_DIGITS: Final = 6
@@ -144,17 +151,18 @@ def encode_colour(
     """A colour, times ``factor`` where the level is folded into it; rounded once."""
     numbers = _scaled(codec, colour, factor, rounding)
     if codec.form == "object":
-        return dict(zip(codec.keys, numbers, strict=True))
+        return dict(zip(codec.keys, _with_white(codec, numbers), strict=True))
     if codec.form == "css":
-        return f"rgb({codec.between.join(map(str, numbers))})"
+        return _css(codec, colour, factor, numbers)
     ordered = _ordered(codec, numbers)
     if codec.form == "list":
         return list(ordered)
-    first, second, third = (int(number) for number in ordered)
-    packed = first << 16 | second << 8 | third
+    packed = 0
+    for number in ordered:
+        packed = packed << 8 | int(number)
     if codec.form == "integer":
         return packed
-    digits = f"{packed:06x}"
+    digits = f"{packed:0{2 * len(codec.order)}x}"
     return codec.mark + (digits.upper() if codec.case == "upper" else digits) + codec.after
 
 
@@ -172,7 +180,7 @@ def parts_of_colour(codec: ColourCodec, raw: Json) -> tuple[float, float, float]
     elif codec.form == "list":
         numbers = _elements(codec, raw)
     elif codec.form == "css":
-        numbers = _css_numbers(raw)
+        numbers = _hsl_numbers(raw) if codec.function == "hsl" else _css_numbers(raw)
     else:
         numbers = _unpacked(codec, raw)
     most = _most(codec)
@@ -201,25 +209,44 @@ def _eight_bits(number: float, most: int) -> int:
     return int(round_to(number * 255 / most, "nearest", 0))
 
 
+def _has_white(codec: ColourCodec) -> bool:
+    return len(codec.keys) > 3 if codec.form == "object" else "W" in codec.order
+
+
+def _with_white(codec: ColourCodec, rgb: tuple[float, float, float]) -> tuple[float, ...]:
+    """Red, green, blue and, where there is one, white: what the three have in common, or nought."""
+    if not _has_white(codec):
+        return rgb
+    white = min(rgb) if codec.white == "extract" else 0
+    digits = codec.digits if _most(codec) == 1 else 0
+    return (*(round_to(number - white, "nearest", digits) for number in rgb), white)
+
+
+def _without_white(numbers: tuple[float, ...]) -> tuple[float, float, float]:
+    white = numbers[3] if len(numbers) > 3 else 0
+    red, green, blue = (round(number + white, _NOISE_DIGITS) for number in numbers[:3])
+    return red, green, blue
+
+
 def _ordered(codec: ColourCodec, rgb: tuple[float, float, float]) -> tuple[float, ...]:
-    return tuple(rgb["RGB".index(channel)] for channel in codec.order)
+    channels = _with_white(codec, rgb)
+    return tuple(channels["RGBW".index(channel)] for channel in codec.order)
 
 
 def _from_order(codec: ColourCodec, numbers: tuple[float, ...]) -> tuple[float, float, float]:
-    red, green, blue = (numbers[codec.order.index(channel)] for channel in "RGB")
-    return red, green, blue
+    channels = "RGBW" if "W" in codec.order else "RGB"
+    return _without_white(tuple(numbers[codec.order.index(channel)] for channel in channels))
 
 
 def _members(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
     if not isinstance(raw, dict) or not all(key in raw for key in codec.keys):
         raise CodecError(raw, f"an object with {', '.join(codec.keys)}")
-    red, green, blue = (number_of(raw[key]) for key in codec.keys)
-    return red, green, blue
+    return _without_white(tuple(number_of(raw[key]) for key in codec.keys))
 
 
 def _elements(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
     if not isinstance(raw, list) or len(raw) != len(codec.order):
-        raise CodecError(raw, "a list of three numbers")
+        raise CodecError(raw, f"a list of {len(codec.order)} numbers")
     return _from_order(codec, tuple(number_of(element) for element in raw))
 
 
@@ -231,22 +258,50 @@ def _css_numbers(raw: Json) -> tuple[float, float, float]:
     return red, green, blue
 
 
+def _css(
+    codec: ColourCodec, colour: Colour, factor: float, numbers: tuple[float, float, float]
+) -> str:
+    if codec.function == "rgb":
+        return f"rgb({codec.between.join(map(str, numbers))})"
+    # The level is folded in before the one rounding, as with every other form.
+    red, green, blue = (channel * factor / 255 for channel in colour)
+    hue, light, saturation = colorsys.rgb_to_hls(red, green, blue)
+    scaled = (hue * 360, saturation * 100, light * 100)
+    parts = [_text(round_to(part, "nearest", _HSL_DIGITS)) for part in scaled]
+    return f"hsl({codec.between.join((parts[0], parts[1] + '%', parts[2] + '%'))})"
+
+
+def _hsl_numbers(raw: Json) -> tuple[float, float, float]:
+    found = _HSL.fullmatch(raw.strip().lower()) if isinstance(raw, str) else None
+    if found is None:
+        raise CodecError(raw, "a colour like hsl(210, 50%, 40%)")
+    hue, saturation, light = (float(group) for group in found.groups())
+    if saturation > 100 or light > 100:
+        raise CodecError(raw, "a colour with per cent up to 100")
+    red, green, blue = colorsys.hls_to_rgb(hue % 360 / 360, light / 100, saturation / 100)
+    return round(red * 255, 2), round(green * 255, 2), round(blue * 255, 2)
+
+
 def _unpacked(codec: ColourCodec, raw: Json) -> tuple[float, float, float]:
+    count = len(codec.order)
+    most = (1 << 8 * count) - 1
     if codec.form == "integer":
         number = number_of(raw)
-        if not (float(number).is_integer() and 0 <= number <= 0xFFFFFF):
-            raise CodecError(raw, "a whole number from 0 to 16777215")
+        if not (float(number).is_integer() and 0 <= number <= most):
+            raise CodecError(raw, f"a whole number from 0 to {most}")
         packed = int(number)
     else:
         packed = _hex_number(codec, raw)
-    return _from_order(codec, (packed >> 16, packed >> 8 & 255, packed & 255))
+    shifts = range(8 * (count - 1), -8, -8)
+    return _from_order(codec, tuple(packed >> shift & 255 for shift in shifts))
 
 
 def _hex_number(codec: ColourCodec, raw: Json) -> int:
     # Both cases and a missing mark are read: a controller may answer otherwise than it is told.
     digits = raw.removeprefix(codec.mark).removesuffix(codec.after) if isinstance(raw, str) else ""
-    if not _HEX.fullmatch(digits):
-        raise CodecError(raw, f"a colour like {codec.mark}00ff7f{codec.after}")
+    if len(digits) != 2 * len(codec.order) or not _HEX.fullmatch(digits):
+        example = "00ff7f" if len(codec.order) == 3 else "00ff7f00"
+        raise CodecError(raw, f"a colour like {codec.mark}{example}{codec.after}")
     return int(digits, 16)
 
 
@@ -280,6 +335,22 @@ def _pieces(codec: FrameCodec, colour: ColourCodec, raw: Json) -> list[str]:
     if len(raw) % width:
         raise CodecError(raw, f"a text of colours, {width} characters each")
     return [raw[start : start + width] for start in range(0, len(raw), width)]
+
+
+# Times --------------------------------------------------------------------------------------------
+
+
+def encode_time(codec: TimeCodec, milliseconds: int) -> int:
+    """A length of time in the codec's unit: never less than it is, as a look must not end early."""
+    return -(-milliseconds // codec.unit_ms)
+
+
+def decode_time(codec: TimeCodec, raw: Json) -> int:
+    """Milliseconds, to one unit."""
+    number = number_of(raw)
+    if number < 0 or not float(number).is_integer():
+        raise CodecError(raw, "a whole number")
+    return int(number) * codec.unit_ms
 
 
 # Counts and flags ---------------------------------------------------------------------------------

@@ -152,7 +152,7 @@ class Dialect:
     @property
     def lasts_ms(self) -> int | None:
         """After how long a look expires; ``None``: it does not."""
-        return None
+        return self.grammar.lasts_ms
 
     @property
     def batch(self) -> bool:

@@ -7,7 +7,8 @@ repeats: ``{each: pixel | range | segment, put: TEMPLATE}``. The repeated parts 
 one list of their elements; ``most: N`` allows at most N of them in a request.
 
 Names: ``segment``, ``number``, ``first``, ``last``, ``length``; ``colour``, ``level``, ``effect``,
-``on``, ``red``, ``green``, ``blue``, ``hue``, ``saturation``, ``value``; inside ``each: pixel``
+``on``, ``red``, ``green``, ``blue``, ``hue``, ``saturation``, ``value``, ``fade`` (how long the
+change may take), ``lasts`` (how long the look stays); inside ``each: pixel``
 also ``pixel`` (its number); inside ``each: range`` first, last, length and colour are the range's;
 in ``restore`` ``kept`` is what ``capture`` found.
 """
@@ -29,21 +30,25 @@ Rounding: TypeAlias = Literal["nearest", "down", "up"]
 class ColourCodec:
     """How a whole colour is written.
 
-    ``hex``: ``mark`` + six digits in ``case`` + ``after`` (a white channel left dark).
-    ``list``/``object``: numbers 0..``to`` (``to`` 1: fractions, rounded to ``digits``), an
-    object's ``keys`` in the order red, green, blue. ``css``: ``rgb(r, g, b)`` with ``between``
-    its numbers. ``integer``: one packed integer. ``order`` is the channel order of hex, list and
-    integer.
+    ``hex``: ``mark`` + two digits a channel in ``case`` + ``after``. ``list``/``object``: numbers
+    0..``to`` (``to`` 1: fractions, rounded to ``digits``), an object's ``keys`` in the order red,
+    green, blue (and white). ``css``: ``rgb(r, g, b)`` or ``hsl(h, s%, l%)`` with ``between`` its
+    numbers. ``integer``: one packed integer. ``order`` is the channel order of hex, list and
+    integer; with a ``W`` in it the strip has a white of its own, which is left dark, or takes what
+    red, green and blue have in common.
     """
 
     form: Literal["hex", "list", "object", "css", "integer"] = "hex"
     mark: str = ""
     after: str = ""
     case: Literal["lower", "upper"] = "lower"
-    order: Literal["RGB", "RBG", "GRB", "GBR", "BRG", "BGR"] = "RGB"
+    #: The letters of the channels, each once; W where there is a white.
+    order: str = "RGB"
+    white: Literal["dark", "extract"] = "dark"
+    function: Literal["rgb", "hsl"] = "rgb"
     to: int = 255
     digits: int = 3
-    keys: tuple[str, str, str] = ("red", "green", "blue")
+    keys: tuple[str, ...] = ("red", "green", "blue")
     between: str = ", "
     #: The level is folded into the colour instead of standing in a place of its own.
     level: Literal["own", "folded"] = "own"
@@ -65,6 +70,13 @@ class ScaleCodec:
     written: Literal["number", "text"] = "number"
     before: str = ""
     after: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TimeCodec:
+    """A length of time as a whole number of ``unit_ms``."""
+
+    unit_ms: int = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +277,10 @@ class DialectGrammar:
     last: CountCodec = CountCodec()
     length: CountCodec = CountCodec()
     pixel: CountCodec = CountCodec()
+    fade: TimeCodec = TimeCodec(1)
+    lasts: TimeCodec = TimeCodec()
+    #: After how long a look expires; ``None``: it does not.
+    lasts_ms: int | None = None
     paint: RequestTemplate | None = None
     read: ReadTemplate | None = None
     #: Of painted segments, where it is another request.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import colorsys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -12,6 +12,7 @@ from bridge.lights.dialect.codecs import (
     encode_colour,
     encode_count,
     encode_scale,
+    encode_time,
     encode_turn,
     encode_word,
     least_proportion,
@@ -35,6 +36,7 @@ class Light:
     drive: float
     lit: bool
     effect: Json
+    fade_ms: int = 0
 
     @property
     def hsv(self) -> tuple[float, float, float]:
@@ -51,7 +53,7 @@ def native_light(
     if folded:
         least = least_proportion(grammar.level) if native.lit else 0.0
         drive = max(native.level, least)
-    return Light(native.colour, native.level, drive, native.lit, effect.name)
+    return Light(native.colour, native.level, drive, native.lit, effect.name, native.fade_ms)
 
 
 def painted_light(colour: Colour) -> Light:
@@ -93,6 +95,11 @@ LIGHT_NAMES: Final[Mapping[str, _LightName]] = {
     ),
 }
 PIXEL: Final = "pixel"
+#: What is told and never compared: it is over by the time that it could be read.
+TIME_NAMES: Final[Mapping[str, _LightName]] = {
+    "fade": lambda grammar, light: encode_time(grammar.fade, light.fade_ms),
+    "lasts": lambda grammar, _: encode_time(grammar.lasts, grammar.lasts_ms or 0),
+}
 
 
 def place_names(grammar: DialectGrammar, place: Place, wanted: Iterable[str]) -> dict[str, Json]:
@@ -100,6 +107,10 @@ def place_names(grammar: DialectGrammar, place: Place, wanted: Iterable[str]) ->
     return {name: PLACE_NAMES[name](grammar, place) for name in wanted if name in PLACE_NAMES}
 
 
-def light_names(grammar: DialectGrammar, light: Light, wanted: Iterable[str]) -> dict[str, Json]:
+def light_names(grammar: DialectGrammar, light: Light, wanted: Collection[str]) -> dict[str, Json]:
     """Those of the wanted names that tell what light."""
-    return {name: LIGHT_NAMES[name](grammar, light) for name in wanted if name in LIGHT_NAMES}
+    found = {name: LIGHT_NAMES[name](grammar, light) for name in wanted if name in LIGHT_NAMES}
+    for name, write in TIME_NAMES.items():
+        if name in wanted:
+            found[name] = write(grammar, light)
+    return found

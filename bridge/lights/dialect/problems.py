@@ -11,7 +11,7 @@ from bridge.lights.dialect.grammar import (
     RequestTemplate,
     ScaleCodec,
 )
-from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL
+from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL, TIME_NAMES
 from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.showing import shown_names
 from bridge.lights.dialect.stored_problems import stored_problems
@@ -26,9 +26,10 @@ from bridge.lights.dialect.templates import Compiled, Path, Use, compile_templat
 from bridge.scenes.scene import PERIOD_BAND_MS
 
 _LIGHTS: Final = frozenset(LIGHT_NAMES)
+_TIMES: Final = frozenset(TIME_NAMES)
 #: What may stand outside the repetition of a painted frame: the whole stretch is lit or not.
-_FRAME_NAMES: Final = PLACES | {"on", "level"}
-_PIXEL_NAMES: Final = PLACES | (_LIGHTS - {"effect"})
+_FRAME_NAMES: Final = PLACES | {"on", "level"} | _TIMES
+_PIXEL_NAMES: Final = PLACES | (_LIGHTS - {"effect"}) | _TIMES
 _RGB: Final = frozenset({"red", "green", "blue"})
 _HSV: Final = frozenset({"hue", "saturation", "value"})
 _PIXELS: Final = "pixels"
@@ -47,6 +48,7 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
         *_read_problems(grammar, "read_paint", grammar.read_paint),
         *_identify_problems(grammar),
         *stored_problems(grammar),
+        *_lasts_problems(grammar),
     ]
 
 
@@ -61,7 +63,10 @@ def _codec_problems(grammar: DialectGrammar) -> Iterator[Problem]:
         if colour is None:
             continue
         if colour.form == "object" and len(set(colour.keys)) < len(colour.keys):
-            yield ("codecs", name, "keys"), f"{', '.join(colour.keys)} are not three unlike keys"
+            yield ("codecs", name, "keys"), f"{', '.join(colour.keys)} are not unlike keys"
+        if sorted(colour.order.replace("W", "")) != ["B", "G", "R"] or colour.order.count("W") > 1:
+            why = "names no order of channels; expected R, G, B and perhaps W, each once"
+            yield ("codecs", name, "order"), f"'{colour.order}' {why}"
         if colour.form in {"list", "object"} and colour.to == 1 and colour.digits == 0:
             yield ("codecs", name, "digits"), "0 leaves only nought and one; expected more digits"
     if grammar.on.lit == grammar.on.dark:
@@ -98,7 +103,7 @@ def _effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:
             if native.adds is not None and not isinstance(native.adds, Mapping):
                 yield (*at, "adds"), f"{native.adds!r} is no mapping, so it cannot be merged"
             adds = compile_template(native.adds)
-            yield from template_problems((*at, "adds"), adds, PLACES | _LIGHTS)
+            yield from template_problems((*at, "adds"), adds, PLACES | _LIGHTS | _TIMES)
 
 
 def _flash_problems(at: Path, period_ms: int | None) -> Iterator[Problem]:
@@ -120,7 +125,7 @@ def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
     batch = request.repeats_each("segment")
     for keys, part in request.parts:
         at = ("show", *keys)
-        yield from template_problems(at, part, PLACES | _LIGHTS)
+        yield from template_problems(at, part, PLACES | _LIGHTS | _TIMES)
         for use in part.uses if batch else ():
             if "segment" not in use.inside:
                 yield (
@@ -132,7 +137,7 @@ def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
                 yield (*at, *repeat.at), f"each: {repeat.each} is for paint; show repeats segments"
             elif repeat.most is not None:
                 yield (*at, *repeat.at), "most is for ranges and pixels; the body's limit counts"
-    yield from _request_problems(grammar, "show", grammar.show, PLACES | _LIGHTS)
+    yield from _request_problems(grammar, "show", grammar.show, PLACES | _LIGHTS | _TIMES)
     yield from _light_problems(grammar, grammar.show)
     if grammar.show.sends == "all" and not (batch and grammar.read and grammar.read.each):
         yield ("show", "sends"), "all wants each: segment here, and a read with a list"
@@ -233,6 +238,14 @@ def _value_problems(grammar: DialectGrammar, key: str, read: ReadTemplate) -> It
             yield at, f"'{name}' is read at more than one place"
         if name == "effect" and told:
             yield at, "effects are told otherwise (told), so none is read here"
+
+
+def _lasts_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    for key, template in (("show", grammar.show), ("paint", grammar.paint)):
+        if template is None or grammar.lasts_ms is not None:
+            continue
+        if "lasts" in CompiledRequest(template).names:
+            yield (key,), "tells for how long a look stays; expected lasts: TIME beside it"
 
 
 def _identify_problems(grammar: DialectGrammar) -> Iterator[Problem]:

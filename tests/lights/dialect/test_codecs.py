@@ -15,11 +15,13 @@ from bridge.lights.dialect.codecs import (
     decode_count,
     decode_frame,
     decode_scale,
+    decode_time,
     decode_word,
     encode_colour,
     encode_count,
     encode_frame,
     encode_scale,
+    encode_time,
     encode_turn,
     encode_word,
     least_proportion,
@@ -35,6 +37,7 @@ from bridge.lights.dialect.grammar import (
     FrameCodec,
     Rounding,
     ScaleCodec,
+    TimeCodec,
     WordCodec,
 )
 
@@ -52,7 +55,10 @@ def colour_codecs(draw: st.DrawFn) -> ColourCodec:
         mark=draw(st.sampled_from(["", "#", "0x"])),
         after=draw(st.sampled_from(["", "00"])),
         case=draw(st.sampled_from(["lower", "upper"])),
-        order=draw(st.sampled_from(["RGB", "RBG", "GRB", "GBR", "BRG", "BGR"])),
+        order="".join(draw(st.permutations(draw(st.sampled_from(["RGB", "RGBW"]))))),
+        white=draw(st.sampled_from(["dark", "extract"])),
+        function=draw(st.sampled_from(["rgb", "hsl"])),
+        keys=draw(st.sampled_from([("r", "g", "b"), ("r", "g", "b", "w")])),
         to=to,
         digits=draw(st.integers(3, 6)),
         between=draw(st.sampled_from([", ", " ", ","])),
@@ -172,6 +178,17 @@ COLOUR_CASES = [
     (ColourCodec(mark="#", case="upper", after="00"), 1.0, "#C85A1E00"),
     (ColourCodec(order="GRB"), 1.0, "5ac81e"),
     (ColourCodec("list", order="BGR"), 1.0, [30, 90, 200]),
+    (ColourCodec("list", order="RGBW"), 1.0, [200, 90, 30, 0]),
+    (ColourCodec("list", order="WGRB", white="extract"), 1.0, [30, 60, 170, 0]),
+    (ColourCodec("list", order="RGBW", white="extract", to=1), 1.0, [0.666, 0.235, 0.0, 0.118]),
+    (ColourCodec(order="GRBW", white="extract"), 1.0, "3caa001e"),
+    (ColourCodec("integer", order="RGBW", white="extract"), 1.0, 0xAA3C001E),
+    (
+        ColourCodec("object", keys=("r", "g", "b", "w"), white="extract"),
+        1.0,
+        {"r": 170, "g": 60, "b": 0, "w": 30},
+    ),
+    (ColourCodec("css", function="hsl"), 1.0, "hsl(21.18, 73.91%, 45.1%)"),
     (ColourCodec("list", to=1), 1.0, [0.784, 0.353, 0.118]),
     (ColourCodec("object", keys=("x", "y", "z"), to=1000), 1.0, {"x": 784, "y": 353, "z": 118}),
     (ColourCodec("css"), 1.0, "rgb(200, 90, 30)"),
@@ -345,3 +362,38 @@ def test_a_long_value_is_cut_in_a_sentence() -> None:
     """An error is one line, however large the value."""
     assert len(shown(list(range(1000)))) == 60
     assert shown(ABSENT) == "nothing"
+
+
+@pytest.mark.parametrize(
+    ("milliseconds", "unit_ms", "raw"),
+    [(0, 100, 0), (400, 100, 4), (401, 100, 5), (60_000, 1000, 60)],
+)
+def test_a_time_is_written_in_whole_units(milliseconds: int, unit_ms: int, raw: int) -> None:
+    """Rounded up: a look that is told to stay must not end early."""
+    codec = TimeCodec(unit_ms)
+    assert encode_time(codec, milliseconds) == raw
+    assert 0 <= decode_time(codec, raw) - milliseconds < unit_ms
+    assert encode_time(codec, decode_time(codec, raw)) == raw
+
+
+@pytest.mark.parametrize("raw", ["soon", 1.5, -1, True])
+def test_what_is_no_time_is_refused(raw: object) -> None:
+    """As every other value that cannot have been written."""
+    with pytest.raises(CodecError):
+        decode_time(TimeCodec(), raw)
+
+
+WRONG_COLOURS = [
+    (ColourCodec("css", function="hsl"), "hsl(10, 120%, 3%)"),
+    (ColourCodec("css", function="hsl"), "rgb(1, 2, 3)"),
+    (ColourCodec(order="RGBW"), "00ff7f"),
+    (ColourCodec("list", order="RGBW"), [1, 2, 3]),
+    (ColourCodec("list", order="RGBW"), [200, 2, 3, 100]),
+]
+
+
+@pytest.mark.parametrize(("codec", "raw"), WRONG_COLOURS)
+def test_what_cannot_have_been_written_is_refused(codec: ColourCodec, raw: object) -> None:
+    """Four channels are not three, and no channel is fuller than full."""
+    with pytest.raises(CodecError):
+        decode_colour(codec, raw)

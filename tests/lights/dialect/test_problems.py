@@ -55,12 +55,22 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
     (
         grammar_of(pixel_colour=ColourCodec("object", keys=("a", "a", "b"))),
         ("codecs", "pixel_colour", "keys"),
-        "a, a, b are not three unlike keys",
+        "a, a, b are not unlike keys",
     ),
     (
         grammar_of(colour=ColourCodec("list", to=1, digits=0)),
         ("codecs", "colour", "digits"),
         "0 leaves only nought and one; expected more digits",
+    ),
+    (
+        grammar_of(colour=ColourCodec(order="RGGB")),
+        ("codecs", "colour", "order"),
+        "'RGGB' names no order of channels; expected R, G, B and perhaps W, each once",
+    ),
+    (
+        grammar_of(show=show_of({**BARE, "stay": "{lasts}"})),
+        ("show",),
+        "tells for how long a look stays; expected lasts: TIME beside it",
     ),
     (
         grammar_of(on=WordCodec("yes", "yes")),

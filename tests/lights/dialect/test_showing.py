@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from bridge.facts.places import compile_place
-from bridge.lights.dialect.grammar import NativeEffect, RequestTemplate
+from bridge.lights.dialect.grammar import NativeEffect, RequestTemplate, TimeCodec
 from bridge.lights.dialect.readback import Reading
 from bridge.lights.dialect.showing import Shower, shown_names, usable, with_adds
 from bridge.lights.look import Native
@@ -141,3 +141,18 @@ def test_the_level_is_folded_where_it_has_no_place(template: RequestTemplate, fo
     assert made.folded is folded
     assert made.light(Native("steady", (200, 0, 0), 0.5)).drive == (0.5 if folded else 1.0)
     assert made.writes("level") is not folded
+
+
+def test_a_look_is_told_how_it_comes_and_how_long_it_stays() -> None:
+    """In the units that the controller counts in."""
+    body = {"paint": "{colour}", "drive": "{level}", "ease": "{fade}", "stay": "{lasts}"}
+    grammar = grammar_of(
+        show=RequestTemplate("PUT", "/bars/{number}", body=body),
+        fade=TimeCodec(100),
+        lasts_ms=90_000,
+        effects={},
+    )
+    shower = Shower(grammar, grammar.show)  # type: ignore[arg-type]
+    request = shower.fill([(WALL, Native("steady", (255, 0, 0), 1.0, fade_ms=400))])
+    told = json.loads(request.body or b"")
+    assert (told["ease"], told["stay"]) == (4, 90)
