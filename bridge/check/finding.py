@@ -35,6 +35,7 @@ class Kind(Enum):
     NOT_SHARED = "not-shared"
     SLOW_ROUND = "slow-round"
     HIDDEN = "hidden"
+    GOES_ON_LYING = "goes-on-lying"
 
 
 About: TypeAlias = tuple[tuple[str, str], ...]

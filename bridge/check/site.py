@@ -9,6 +9,7 @@ from bridge.check.alarms import alarm_findings
 from bridge.check.bodies import size_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
+from bridge.check.lying import lying_findings
 from bridge.check.moving import moving_findings
 from bridge.check.scenes import looks_of, scenes_of
 from bridge.check.sharing import sharing_findings
@@ -31,6 +32,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *_scenes_not_whole(site),
         *size_findings(site),
         *moving_findings(site),
+        *lying_findings(site),
         *sharing_findings(site),
         *_facts_not_offered(site),
         *_no_read_back(site),

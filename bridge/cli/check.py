@@ -14,10 +14,12 @@ from bridge.one_line import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
 
     from bridge.check.finding import Finding
     from bridge.check.matrix import Matrix
     from bridge.check.times import AlarmTime
+    from bridge.check.visit import Visit
     from bridge.engine.site import Site
     from bridge.settings.problems import Problem
 
@@ -51,6 +53,12 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         action="store_true",
         help="what shows: states down, reasons and freshness across",
     )
+    parser.add_argument(
+        "--live",
+        action="store_true",
+        help="also visit every controller, changing nothing: who it is, what it shows, what the "
+        "bridge would change",
+    )
     parser.add_argument("--table", metavar="NAME", help="the one table that --matrix draws")
     parser.set_defaults(run=run)
 
@@ -58,6 +66,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print what is found."""
     from bridge.check.site import findings
+    from bridge.cli.live import visit_lines, visit_value
     from bridge.settings.load import load_site
     from bridge.settings.problems import SettingsError
 
@@ -71,24 +80,43 @@ def run(arguments: argparse.Namespace) -> int:
         return error.exit_code
     if arguments.table is not None and arguments.table not in site.tables:
         raise NoTableError(arguments.table, site.tables)
+    visits = _visited(directory, site) if arguments.live else []
     found = findings(site)
     bad = [each for each in found if each.severity != "note"]
     if arguments.json:
-        print(json.dumps(_value(site, found, arguments)))
-        return 1 if bad else 0
+        value = _value(site, found, arguments)
+        if arguments.live:
+            value["live"] = [visit_value(visit) for visit in visits]
+            value["ok"] = value["ok"] and not any(visit.wrong for visit in visits)
+        print(json.dumps(value))
+        return 0 if value["ok"] else 1
     if arguments.times or arguments.matrix:
         _draw(site, arguments)
+    for line in visit_lines(site, visits):
+        print(one_line(line))
     for each in found:
         print(one_line(str(each)))
+    bad_visits = sum(len(visit.wrong) for visit in visits)
     counted = (
         f"{len(site.printers)} printers, {len(site.controllers)} controllers, "
         f"{len(site.segments)} segments, {sum(len(t.rows) for t in site.tables.values())} rules, "
         f"{sum(len(t.expect) for t in site.tables.values())} expect cases"
     )
+    count = len(bad) + bad_visits
     print(
-        f"{directory}: {len(bad)} to mend ({counted})" if bad else f"{directory}: fine ({counted})"
+        f"{directory}: {count} to mend ({counted})" if count else f"{directory}: fine ({counted})"
     )
-    return 1 if bad else 0
+    return 1 if count else 0
+
+
+def _visited(directory: Path, site: Site) -> list[Visit]:
+    import asyncio
+    import os
+
+    from bridge.service.visiting import take_site, visit_all
+
+    take_site(directory, "its log and 'lampwright alarms' say how they are")
+    return asyncio.run(visit_all(site, os.environ))
 
 
 def _draw(site: Site, arguments: argparse.Namespace) -> None:
