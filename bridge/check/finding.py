@@ -36,6 +36,7 @@ class Kind(Enum):
     SLOW_ROUND = "slow-round"
     HIDDEN = "hidden"
     GOES_ON_LYING = "goes-on-lying"
+    POWER = "power"
 
 
 About: TypeAlias = tuple[tuple[str, str], ...]

@@ -11,6 +11,7 @@ from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
 from bridge.check.lying import lying_findings
 from bridge.check.moving import moving_findings
+from bridge.check.power import power_findings
 from bridge.check.scenes import looks_of, scenes_of
 from bridge.check.sharing import sharing_findings
 from bridge.check.tables import table_findings
@@ -33,6 +34,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *size_findings(site),
         *moving_findings(site),
         *lying_findings(site),
+        *power_findings(site),
         *sharing_findings(site),
         *_facts_not_offered(site),
         *_no_read_back(site),

@@ -140,10 +140,8 @@ class Core:
         match event:
             case Heard() | TooLarge():
                 running.heard(event, now)
-            case Answered():
-                running.showing.answered(event, now)
-            case Unanswered():
-                running.showing.unanswered(event, now)
+            case Answered() | Unanswered():
+                running.answered(event, now)
             case PollFailed():
                 running.poll_failed(event, now)
             case SourceUp() | SourceLost():

@@ -17,8 +17,8 @@ from bridge.engine.holding import Holding
 from bridge.engine.keeping import Keeping
 from bridge.engine.leaving import off_watch_look, telling_segments
 from bridge.engine.mind import Mind
+from bridge.engine.powering import Powering
 from bridge.engine.records import Happening
-from bridge.engine.showing import Showing
 from bridge.engine.site import Segment, Site, facts_read, scene_on, segments_named
 from bridge.facts.moment import Moment
 from bridge.facts.vocabulary import gravity
@@ -29,6 +29,7 @@ from bridge.rules.alarming import AlarmMachine
 from bridge.rules.decision import Decision, decide
 from bridge.rules.sharing import Standing, Turn, began_with, turn_at, turns, worst
 from bridge.rules.table import STANDS, UNSEEN, Row, Table
+from bridge.scenes.parts import shares
 from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.scenes.variants import variant
 
@@ -78,6 +79,8 @@ class _Choice:
     why: str = ""
     #: The alarm that it carries.
     carries: AlarmMachine | None = None
+    #: Where it is shared out, each scene with its pixels.
+    parts: tuple[tuple[Scene, int], ...] = ()
 
 
 _AT_REST: Final = "its resting scene"
@@ -91,7 +94,7 @@ class Deciding:
         site: Site,
         minds: Mapping[str, Mind],
         holding: Holding,
-        showing: Showing,
+        powering: Powering,
         agenda: Agenda,
         keeping: Keeping,
     ) -> None:
@@ -99,7 +102,8 @@ class Deciding:
         self.shown: dict[str, Shown] = {}
         self._site, self._agenda = site, agenda
         self._minds, self._holding = minds, holding
-        self._showing, self._keeping = showing, keeping
+        self._powering, self._keeping = powering, keeping
+        self._showing = powering.showing
         self._judged: dict[str, dict[str, Judged]] = {name: {} for name in site.segments}
         self._segments_of: dict[str, tuple[Segment, ...]] = {
             name: tuple(
@@ -146,9 +150,11 @@ class Deciding:
         """Every segment that tells of a printer goes off watch, but what is somebody else's."""
         for segment in telling_segments(self._site):
             look = off_watch_look(self._site, segment, self._showing.dialect_of(segment))
-            if look is not None and not self._showing.is_left_alone(segment):
-                says = self._site.scenes[self._site.off_watch].says
-                self._showing.desire(segment, Desired(look, gravity(says)), now.ms)
+            if look is None or self._showing.is_left_alone(segment):
+                continue
+            scene = self._site.scenes[self._site.off_watch]
+            desired = Desired(look, gravity(scene.says))
+            self._powering.desire(segment, desired, ((scene, segment.place.length),), now.ms)
 
     def _judge(self, segment: Segment, table: Table, printer: str, now: Moment) -> None:
         mind = self._minds[printer]
@@ -178,7 +184,9 @@ class Deciding:
             self._said[segment.name] = choice.says
             self._tell(segment, said or (), choice.says, now)
         if choice.chosen.look is not None:
-            self._showing.desire(segment, _desired(choice, choice.chosen.look), now.ms)
+            desired = _desired(choice, choice.chosen.look)
+            parts = choice.parts or ((choice.scene, segment.place.length),)
+            self._powering.desire(segment, desired, parts, now.ms)
 
     def _tell(
         self, segment: Segment, before: tuple[_Said, ...], says: tuple[_Said, ...], now: Moment
@@ -299,7 +307,9 @@ class Deciding:
             return None
         scene = self._scene(segment, self._minds[first.standing.printer], first.standing.row)
         says = self._said_of(segment, (judged[name].standing for name in segment.printers))
-        return _Choice(scene, chosen, says, first.standing.printer, first)
+        counts = shares(segment.place.length, len(parts))
+        of = tuple((part, pixels) for (part, _), pixels in zip(parts, counts, strict=True))
+        return _Choice(scene, chosen, says, first.standing.printer, first, parts=of)
 
     def _rotated(
         self, segment: Segment, judged: Mapping[str, Judged], now: Moment

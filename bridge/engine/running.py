@@ -9,6 +9,7 @@ from bridge.engine.actions import Action, Note
 from bridge.engine.agenda import Agenda
 from bridge.engine.deciding import Deciding
 from bridge.engine.events import (
+    Answered,
     Heard,
     NotRecorded,
     PollFailed,
@@ -17,6 +18,7 @@ from bridge.engine.events import (
     SourceLost,
     SourceUp,
     TooLarge,
+    Unanswered,
     Wished,
 )
 from bridge.engine.hearing import Hearing
@@ -24,6 +26,7 @@ from bridge.engine.holding import Holding
 from bridge.engine.keeping import Keeping
 from bridge.engine.mind import Mind
 from bridge.engine.minding import Minding
+from bridge.engine.powering import Powering
 from bridge.engine.pressing import Pressing
 from bridge.engine.records import Happening, HoldRecord, StateRecord
 from bridge.engine.showing import Showing
@@ -46,8 +49,9 @@ class Running:
         self.minding = Minding(site, seed, agenda, self.keeping, self._minds_changed)
         self.holding = Holding(site)
         self.showing = Showing(site, emit, self.keeping.state)
+        self.powering = Powering(site, self.showing, emit)
         self.deciding = Deciding(
-            site, self.minding.minds, self.holding, self.showing, agenda, self.keeping
+            site, self.minding.minds, self.holding, self.powering, agenda, self.keeping
         )
         self.wishing = Wishing(site, self.minding, self.holding, self.keeping, self.deciding.choose)
         self.pressing = Pressing(site.buttons.values(), emit)
@@ -92,6 +96,15 @@ class Running:
                 self.wishing.take(wished, now)
         for_others = self._has_buttons and self.pressing.hears(event)
         self.hearing.heard(event, now, for_others=for_others)
+
+    def answered(self, event: Answered | Unanswered, now: Moment) -> None:
+        """What became of a request to a controller."""
+        if isinstance(event, Answered):
+            controller = self.showing.answered(event, now)
+        else:
+            controller = self.showing.unanswered(event, now)
+        if controller is not None:
+            self.powering.answered(controller, now.ms)
 
     def poll_failed(self, event: PollFailed, now: Moment) -> None:
         """A poll had no usable answer."""
@@ -176,7 +189,8 @@ class Running:
 
     def counts(self) -> Counter[str]:
         """How often what happened."""
-        parts = (self.hearing, self.pressing, self.minding, self.deciding, self.showing)
+        deciding = (self.hearing, self.pressing, self.minding, self.deciding)
+        parts = (*deciding, self.powering, self.showing)
         return sum((part.counts for part in parts), Counter())
 
     def _facts_changed(self, printer: str, names: Iterable[str], now: Moment) -> None:

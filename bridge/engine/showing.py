@@ -147,8 +147,8 @@ class Showing:
             )
         )
 
-    def answered(self, event: Answered, now: Moment) -> None:
-        """A controller answered."""
+    def answered(self, event: Answered, now: Moment) -> str | None:
+        """A controller answered; which one, where something was asked of it."""
         name = self._controller_of.pop(event.request, None)
         if name is not None:
             noticed = self.controllers[name].answered(
@@ -158,6 +158,7 @@ class Showing:
                 self.counts["answers of no use"] += 1
             self._tell(name, noticed)
             self._record(self.controllers[name], now)
+        return name
 
     def _record(self, controller: Reconciler, now: Moment) -> None:
         for segment in controller.take_kept():
@@ -169,8 +170,8 @@ class Showing:
             walls = tuple(now.wall_ms - (now.ms - at) for at in written)
             self._keep(BootRecord(controller.name, walls), now)
 
-    def unanswered(self, event: Unanswered, now: Moment) -> None:
-        """A controller did not answer."""
+    def unanswered(self, event: Unanswered, now: Moment) -> str | None:
+        """A controller did not answer; which one, where something was asked of it."""
         name = self._controller_of.pop(event.request, None)
         if name is not None:
             self.counts["requests unanswered"] += 1
@@ -180,6 +181,7 @@ class Showing:
             )
             self._tell(name, noticed)
             self._record(self.controllers[name], now)
+        return name
 
     def _tell(self, controller: str, noticed: list[Noticed]) -> None:
         self.touched.add(controller)

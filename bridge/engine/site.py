@@ -102,6 +102,25 @@ class Printer:
 
 
 @dataclass(frozen=True, slots=True)
+class Draws:
+    """What a pixel draws, in microamperes: a channel at its fullest code, and the pixel dark."""
+
+    channel_ua: int
+    idle_ua: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A supply of controllers. ``reserve_ua``: what else hangs on it, and what nobody knows."""
+
+    name: str
+    limit_ua: int
+    feeds: tuple[str, ...]
+    reserve_ua: int = 0
+    source: Source = Source("site.yaml", 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
 class Controller:
     """One controller of lights. ``identity`` is what it must answer when asked who it is."""
 
@@ -111,6 +130,7 @@ class Controller:
     pixels: int
     identity: str | None = None
     access: Access = Access()
+    draws: Draws | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +207,7 @@ class Site:
     #: Named sets of segments, the one of all of them left out.
     sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     buttons: Mapping[str, Button] = field(default_factory=dict)
+    supplies: Mapping[str, Supply] = field(default_factory=dict)
     accepted: tuple[Accepted, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 

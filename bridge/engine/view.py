@@ -46,6 +46,8 @@ class SegmentView:
     disagrees: bool
     #: The one of its printers that it speaks of now; empty where it speaks of none.
     printer: str = ""
+    #: In words, how far it is dimmed and by what; empty where it is not.
+    dimmed_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

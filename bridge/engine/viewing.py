@@ -113,11 +113,12 @@ def _segment(running: Running, name: str) -> SegmentView:
         else (),
         scene=shown.scene.name,
         since_ms=shown.since_ms,
-        look=shown.chosen.look,
+        look=running.powering.as_dimmed(segment, shown.chosen.look),
         kept=shown.chosen.kept,
         standing=state.standing,
         disagrees=state.disagrees,
         printer=shown.printer,
+        dimmed_by=running.powering.dimmed_by(segment),
     )
 
 

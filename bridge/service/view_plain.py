@@ -79,6 +79,7 @@ def _segment(segment: SegmentView, now_ms: int) -> dict[str, object]:
         "kept": segment.kept.value,
         "standing": segment.standing.value,
         "disagrees": segment.disagrees,
+        "dimmed_by": segment.dimmed_by or None,
     }
 
 

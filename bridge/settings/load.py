@@ -39,6 +39,7 @@ from bridge.settings.segments import (
 from bridge.settings.shapes import Keys, whole
 from bridge.settings.site_file import SiteFile
 from bridge.settings.spot import Spot
+from bridge.settings.supplies import supplies_of
 from bridge.settings.tables import Legend, tables_of
 from bridge.settings.wording import read_model
 
@@ -132,6 +133,7 @@ class _Loading:
             dialects=dialects,
             segments=segments,
             sets=sets_of(keys, spot),
+            supplies=supplies_of(keys, spot),
             tables=tables,
             scenes=legend.scenes,
             off_watch=keys.off_watch,

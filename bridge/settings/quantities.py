@@ -62,9 +62,17 @@ DURATION: Final = Quantity(
 PER_CENT: Final = Quantity("percentage", {"%": Fraction(1, 100)}, "80 %")
 KELVIN: Final = Quantity("colour temperature", {"K": Fraction(1)}, "2700 K")
 CELSIUS: Final = Quantity("temperature", {"°C": Fraction(1)}, "40 °C", signed=True)
+#: Microamperes.
+CURRENT: Final = Quantity(
+    "current", {"A": Fraction(10**6), "mA": Fraction(1000), "µA": Fraction(1)}, "10 A or 12 mA"
+)
 SIZE: Final = Quantity(
     "size", {"B": Fraction(1), "kB": Fraction(1000), "MB": Fraction(10**6)}, "1500 B or 2 kB"
 )
+
+
+def _current(value: Any) -> int:  # noqa: ANN401 - what YAML holds
+    return CURRENT.whole(value)
 
 
 def _duration(value: Any) -> int:  # noqa: ANN401 - what YAML holds
@@ -134,6 +142,8 @@ def _rate(value: Any) -> Rate:  # noqa: ANN401 - what YAML holds
 Duration = Annotated[int, *patterned(DURATION.pattern, _duration)]
 #: Milliseconds, more than none.
 SomeTime = Annotated[int, *patterned(DURATION.pattern, _some_duration)]
+#: Microamperes, written in A or mA.
+Current = Annotated[int, *patterned(CURRENT.pattern, _current)]
 #: 0..1, written in %.
 Proportion = Annotated[float, *patterned(PER_CENT.pattern, _proportion)]
 #: Bytes.

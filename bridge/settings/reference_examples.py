@@ -44,6 +44,8 @@ is: pressed
 wishes: acknowledge
 printers: [kestrel]
 who: the button at the lathe""",
+    "Draws": "{channel: 12 mA, idle: 1 mA}",
+    "Supply": "{limit: 10 A, feeds: [door, rack], reserve: 1 A}",
     "Controller": """\
 url: http://door.club.example
 dialect: bars

@@ -19,6 +19,7 @@ from bridge.settings.site_file import Controller as ControllerKeys
 from bridge.settings.site_file import Segment as SegmentKeys
 from bridge.settings.site_file import SiteFile
 from bridge.settings.spot import Spot
+from bridge.settings.supplies import draws_of
 from bridge.settings.tables import Legend
 
 _NUMBER: Final = "{number}"
@@ -35,7 +36,15 @@ def controller_of(
         )
     dialects.has(spot.at("dialect"), keys.dialect)
     access = access_of(keys.access, directory, spot.at("access"))
-    return Controller(name, keys.url.rstrip("/"), keys.dialect, keys.pixels, keys.identity, access)
+    return Controller(
+        name,
+        keys.url.rstrip("/"),
+        keys.dialect,
+        keys.pixels,
+        keys.identity,
+        access,
+        draws_of(keys),
+    )
 
 
 @dataclass(frozen=True, slots=True)

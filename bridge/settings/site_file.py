@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from bridge.settings.quantities import Length, SomeTime
+from bridge.settings.quantities import Current, Length, SomeTime
 from bridge.settings.shapes import BY_SHAPE, Credential, KeepGoing, Keys, Later, Name, Value
 
 Text = Annotated[str, Field(min_length=1)]
@@ -161,6 +161,34 @@ class Printer(Keys):
     access: Access | None = Field(default=None, description="How requests to its URLs are let in.")
 
 
+class Draws(Keys):
+    """What a pixel draws from the supply."""
+
+    channel: Current = Field(
+        description="One channel of one pixel at its fullest, from the chip's data sheet, for"
+        " example 12 mA."
+    )
+    idle: Current = Field(
+        default="0 mA",
+        validate_default=True,
+        description="A dark pixel, for example 1 mA.",
+    )
+
+
+class Supply(Keys):
+    """A supply, and how much may be drawn from it. It limits what is decided and is no fuse."""
+
+    limit: Current = Field(description="The most that may be drawn, for example 10 A.")
+    feeds: Annotated[list[Name], Field(min_length=1)] = Field(
+        description="The controllers whose strips hang on it."
+    )
+    reserve: Current = Field(
+        default="0 A",
+        validate_default=True,
+        description="What else hangs on it: controllers, pixels that are not ours.",
+    )
+
+
 class Controller(Keys):
     """One controller of lights."""
 
@@ -174,6 +202,9 @@ class Controller(Keys):
         default=None, description="What it must answer when it is asked who it is."
     )
     access: Access | None = Field(default=None, description="How requests to it are let in.")
+    draws: Draws | None = Field(
+        default=None, description="What its pixels draw; must be there where a supply feeds it."
+    )
 
 
 class Segment(Keys):
@@ -285,13 +316,17 @@ class SiteFile(Keys):
     buttons: Annotated[dict[Name, Button], KeepGoing] = Field(
         default={}, description="Push-buttons by name, for wishes about alarms and prompts."
     )
+    supplies: Annotated[dict[Name, Supply], KeepGoing] = Field(
+        default={},
+        description="Supplies by name: looks are dimmed so that none is asked for more than it"
+        " bears.",
+    )
     resting: Name | None = Field(
         default=None, description="The resting scene of segments that name none of their own."
     )
     off_watch: Name = Field(
         description="The scene left behind when nobody watches: it must say unknown or graver."
     )
-    supplies: Later = None
     quiet_hours: Later = None
     view: Later = None
     bridges: Later = None

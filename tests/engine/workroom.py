@@ -15,10 +15,12 @@ from bridge.engine.events import (
     Answered,
     Due,
     Event,
+    Fate,
     Heard,
     Settings,
     SourceUp,
     Started,
+    Unanswered,
 )
 from bridge.engine.site import Asking, Broker, Controller, Endpoint, Printer, Segment, Site
 from bridge.facts.moment import Moment
@@ -177,6 +179,8 @@ class World:
     wall_ms: int | None = WALL_MS
     #: What plover answers when it is polled; ``None``: it does not.
     page: bytes | None = None
+    #: A controller that does not answer.
+    silent: str = ""
     #: Every event with its instant, and every action with its own.
     events: list[tuple[int, Event]] = field(default_factory=list)
     actions: list[tuple[int, Action]] = field(default_factory=list)
@@ -202,7 +206,9 @@ class World:
         return actions
 
     def _perform(self, action: Action) -> None:
-        if isinstance(action, Request):
+        if isinstance(action, Request) and action.controller == self.silent:
+            self._later(Unanswered(action.number, Fate.NEVER_LEFT, "gone"))
+        elif isinstance(action, Request):
             prepared = Prepared(action.method, action.target, action.headers, action.body)
             status, body = self.board.perform(prepared, self.now_ms)
             self._later(Answered(action.number, status, body))
