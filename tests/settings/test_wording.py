@@ -81,9 +81,9 @@ def test_what_is_right_is_read_beside_what_is_wrong() -> None:
 
 def test_a_section_for_later_hides_nothing() -> None:
     """The rest of the file is judged all the same."""
-    text = "supplies: {}\nprinters: {}\ncontrollers: {}\nsegments: {}\noff_watch: grey\n"
+    text = "bridges: {}\nprinters: {}\ncontrollers: {}\nsegments: {}\noff_watch: grey\n"
     site, (problem,) = read_model(SiteFile, parse("site.yaml", text)[0])
-    assert str(problem).startswith("site.yaml:1:1: supplies: is part of the grammar")
+    assert str(problem).startswith("site.yaml:1:1: bridges: is part of the grammar")
     assert site is not None
     assert site.off_watch == "grey"
 
