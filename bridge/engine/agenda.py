@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias, get_args
 
 #: What a deadline is about. At the same instant they are settled in this order.
 Matter: TypeAlias = Literal[
-    "facts", "memory", "mind", "hold", "turn", "keeping", "poll", "ask", "lights"
+    "facts", "memory", "mind", "hold", "turn", "day", "keeping", "poll", "ask", "lights"
 ]
 _ORDER: dict[Matter, int] = {matter: n for n, matter in enumerate(get_args(Matter))}
 

@@ -120,12 +120,10 @@ class Core:
                     running.remember(name, now.at(due_ms))
                 case "mind":
                     running.minding.settle(name, now.at(due_ms))
-                case "hold":
-                    running.holds_over(now.at(due_ms))
                 case "turn":
                     running.deciding.choose(name, now.at(due_ms))
-                case "keeping":
-                    running.kept_or_not(now.at(due_ms))
+                case "hold" | "day" | "keeping":
+                    running.due(matter, now.at(due_ms))
                 case "poll":
                     self._polls_due.append(name)
                 case "ask":

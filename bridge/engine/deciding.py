@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 from bridge.engine.actions import Note, Scalar
 from bridge.engine.agenda import Agenda
+from bridge.engine.dimming import Dimming
 from bridge.engine.holding import Holding
 from bridge.engine.keeping import Keeping
 from bridge.engine.leaving import off_watch_look, telling_segments
@@ -101,6 +102,7 @@ class Deciding:
         self.counts: Counter[str] = Counter()
         self.shown: dict[str, Shown] = {}
         self._site, self._agenda = site, agenda
+        self._dimming = Dimming(site)
         self._minds, self._holding = minds, holding
         self._powering, self._keeping = powering, keeping
         self._showing = powering.showing
@@ -119,9 +121,13 @@ class Deciding:
                 self._carriers.setdefault(printer, []).append(segment)
         self._turns_since: dict[str, tuple[tuple[tuple[str, int], ...], int]] = {}
         self._said: dict[str, tuple[_Said, ...]] = {}
+        #: What each segment rests in at this time of day.
+        self._resting = {name: segment.resting for name, segment in site.segments.items()}
         #: What a segment shows that is handed back, where nothing can be given back.
         self._handed_back = {
-            name: scene_on(site, segment, HAND_BACK) for name, segment in site.segments.items()
+            (name, resting): scene_on(site, replace(segment, resting=resting), HAND_BACK)
+            for name, segment in site.segments.items()
+            for resting in {segment.resting, *(scene for _, scene in segment.resting_by_day)}
         }
 
     def start(self, now: Moment) -> None:
@@ -146,6 +152,22 @@ class Deciding:
         """See anew what a segment shows: a hold, a carried alarm or its turn changed."""
         self._choose(self._site.segments[name], now)
 
+    def time_of_day(self, now: Moment) -> None:
+        """A time came at which something is dimmed, or rests otherwise."""
+        for segment in self._site.segments.values():
+            self._choose(segment, now)
+
+    def next_time_ms(self, now: Moment) -> int | None:
+        """When the next such time comes."""
+        return self._dimming.next_ms(now)
+
+    def dimmed_by(self, segment: Segment, now: Moment) -> str:
+        """In words, by which quiet hours it is dimmed now; empty where by none."""
+        shown = self.shown[segment.name]
+        row = shown.judged.decision.row if shown.judged is not None else None
+        is_alarm = row is not None and row.alarm is not None
+        return self._dimming.words(segment, shown.scene, is_alarm=is_alarm, now=now)
+
     def leave(self, now: Moment) -> None:
         """Every segment that tells of a printer goes off watch, but what is somebody else's."""
         for segment in telling_segments(self._site):
@@ -169,6 +191,7 @@ class Deciding:
         self._judged[segment.name][printer] = Judged(decision, _standing(mind, decision, now))
 
     def _choose(self, segment: Segment, now: Moment) -> None:
+        self._resting[segment.name] = self._dimming.resting(segment, now)
         choice = self._choice(segment, now)
         before = self.shown.get(segment.name)
         if before is None or before.scene is not choice.scene:
@@ -239,17 +262,18 @@ class Deciding:
         is_new = first is not None and first.standing.unacknowledged
         alarm = None if is_new else self._carried_alarm(segment, unseen=True)
         if alarm is not None:
-            return self._carrying(segment, alarm)
+            return self._carrying(segment, alarm, now)
         held = None if is_new else self._holding.scene(segment.name)
         if held is not None:
             self._agenda.set("turn", segment.name, None)
-            return self._plain(segment, self._site.scenes[held], "it is held")
+            return self._plain(segment, self._site.scenes[held], "it is held", now)
         if first is not None:
             return self._by_table(segment, judged, first, now)
         alarm = self._carried_alarm(segment, unseen=False)
         if alarm is not None:
-            return self._carrying(segment, alarm)
-        return self._plain(segment, self._site.scenes[segment.resting], _AT_REST)
+            return self._carrying(segment, alarm, now)
+        resting = self._site.scenes[self._resting[segment.name]]
+        return self._plain(segment, resting, _AT_REST, now)
 
     def _worst(self, segment: Segment, judged: Mapping[str, Judged]) -> Judged:
         if len(judged) == 1:
@@ -261,22 +285,27 @@ class Deciding:
         self, segment: Segment, judged: Mapping[str, Judged], first: Judged, now: Moment
     ) -> _Choice:
         if len(judged) > 1 and segment.share == "split":
-            choice = self._split(segment, judged, first)
+            choice = self._split(segment, judged, first, now)
             if choice is not None:
                 return choice
         if len(judged) > 1 and segment.share == "rotate":
             choice = self._rotated(segment, judged, now)
             if choice is not None:
                 return choice
-        return self._of(segment, first)
+        return self._of(segment, first, now)
 
-    def _of(self, segment: Segment, judged: Judged) -> _Choice:
+    def _of(self, segment: Segment, judged: Judged, now: Moment) -> _Choice:
         standing = judged.standing
         mind = self._minds[standing.printer]
         scene = self._scene(segment, mind, standing.row)
-        chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, mind.facts)
+        shown = self._dimmed(segment, scene, standing.row, now)
+        chosen = choose_look(shown, self._showing.dialect_of(segment), segment.place, mind.facts)
         says = (_Said(scene, standing.printer, standing.row),)
         return _Choice(scene, chosen, says, standing.printer, judged)
+
+    def _dimmed(self, segment: Segment, scene: Scene, row: Row, now: Moment) -> Scene:
+        """As bright and warm as it is at this time of day; what it is called stays."""
+        return self._dimming.scene(segment, scene, is_alarm=row.alarm is not None, now=now)
 
     def _said_of(self, segment: Segment, standings: Iterable[Standing]) -> tuple[_Said, ...]:
         """What each of these printers has to say, in its share or its turn."""
@@ -287,17 +316,22 @@ class Deciding:
 
     def _scene(self, segment: Segment, mind: Mind, row: Row) -> Scene:
         if row.show == HAND_BACK:
-            return self._handed_back[segment.name]
+            return self._handed_back[segment.name, self._resting[segment.name]]
         scene = self._site.scenes[row.show]
         alarm = mind.alarms.get(row.alarm) if row.alarm is not None else None
         return scene if alarm is None else variant(scene, alarm.look())
 
     def _split(
-        self, segment: Segment, judged: Mapping[str, Judged], first: Judged
+        self, segment: Segment, judged: Mapping[str, Judged], first: Judged, now: Moment
     ) -> _Choice | None:
         parts = [
             (
-                self._scene(segment, self._minds[name], judged[name].standing.row),
+                self._dimmed(
+                    segment,
+                    self._scene(segment, self._minds[name], judged[name].standing.row),
+                    judged[name].standing.row,
+                    now,
+                ),
                 self._minds[name].facts,
             )
             for name in segment.printers
@@ -326,7 +360,7 @@ class Deciding:
         judge = judged[taking[turn.index].printer]
         says = self._said_of(segment, taking)  # not each turn is news
         if turn.showing == "scene":
-            return replace(self._of(segment, judge), says=says)
+            return replace(self._of(segment, judge, now), says=says)
         mind = self._minds[judge.standing.printer]
         scene = self._scene(segment, mind, judge.standing.row)
         return _Choice(scene, marks[mind.name], says, mind.name, judge)
@@ -365,17 +399,19 @@ class Deciding:
             default=None,
         )
 
-    def _carrying(self, segment: Segment, alarm: AlarmMachine) -> _Choice:
+    def _carrying(self, segment: Segment, alarm: AlarmMachine, now: Moment) -> _Choice:
         self._agenda.set("turn", segment.name, None)
         scene = variant(self._site.scenes[alarm.alarm.show], alarm.look())
         inputs = self._minds[alarm.printer].facts
-        chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, inputs)
+        shown = self._dimming.scene(segment, scene, is_alarm=True, now=now)
+        chosen = choose_look(shown, self._showing.dialect_of(segment), segment.place, inputs)
         why = f"it carries the alarm {alarm.alarm.name} of {alarm.printer}"
         says = (_Said(scene, alarm.printer, None, why),)
         return _Choice(scene, chosen, says, alarm.printer, None, why, alarm)
 
-    def _plain(self, segment: Segment, scene: Scene, why: str) -> _Choice:
-        chosen = choose_look(scene, self._showing.dialect_of(segment), segment.place, {})
+    def _plain(self, segment: Segment, scene: Scene, why: str, now: Moment) -> _Choice:
+        shown = self._dimming.scene(segment, scene, is_alarm=False, now=now)
+        chosen = choose_look(shown, self._showing.dialect_of(segment), segment.place, {})
         return _Choice(scene, chosen, (_Said(scene, "", None, why),), why=why)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
+from typing import Literal
 
 from bridge.engine.actions import Action, Note
 from bridge.engine.agenda import Agenda
@@ -75,6 +76,7 @@ class Running:
         for name, printer in self.hearing.printers.items():
             self.minding.start(name, printer.facts, now)
         self.deciding.start(now)
+        self._agenda.set("day", "", self.deciding.next_time_ms(now))
         self._started = True
         self.hearing.start(now)
 
@@ -140,11 +142,26 @@ class Running:
         if words is not None:
             self.keeping.state(words, now, durable=False)
 
+    def due(self, matter: Literal["hold", "day", "keeping"], now: Moment) -> None:
+        """Something that there is only one deadline of."""
+        match matter:
+            case "hold":
+                self.holds_over(now)
+            case "day":
+                self.time_of_day(now)
+            case "keeping":
+                self.kept_or_not(now)
+
     def holds_over(self, now: Moment) -> None:
         """Holds whose time has come."""
         for segment in self._end_holds(now):
             self.deciding.choose(segment, now)
         self.look_ahead()
+
+    def time_of_day(self, now: Moment) -> None:
+        """A time of day came at which something looks otherwise."""
+        self.deciding.time_of_day(now)
+        self._agenda.set("day", "", self.deciding.next_time_ms(now))
 
     def kept_or_not(self, now: Moment) -> None:
         """Whoever waited long enough for the disk, and what failed there."""
@@ -173,6 +190,7 @@ class Running:
         # What is over by the new time must not show for even an instant.
         for segment in (*self._end_holds(now), *self.holding.held):
             self.deciding.choose(segment, now)
+        self.time_of_day(now)
 
     def stop(self, now: Moment) -> None:
         """The last line of this start's history, how often each word was met, and off watch."""

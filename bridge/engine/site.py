@@ -13,6 +13,7 @@ from bridge.facts.reader import Scalar as Word
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
 from bridge.rules.alarm import Alarm, Prompt
+from bridge.rules.day_times import Location, Span
 from bridge.rules.table import Source, Table
 from bridge.scenes.scene import HAND_BACK, Scene
 
@@ -153,6 +154,20 @@ class Segment:
     yields: bool = False
     #: For how long what was there before is kept and given back, in ms; ``None``: not at all.
     kept_for_ms: int | None = None
+    #: What it rests in at parts of the day; ``resting`` is for the rest of it.
+    resting_by_day: tuple[tuple[Span, str], ...] = ()
+    source: Source = Source("site.yaml", 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class QuietHours:
+    """A part of the day in which these segments are dimmed; alarms too, or not."""
+
+    name: str
+    span: Span
+    brightness: float
+    segments: tuple[str, ...]
+    alarms: Literal["full", "dimmed"] = "full"
     source: Source = Source("site.yaml", 1, 1)
 
 
@@ -208,6 +223,9 @@ class Site:
     sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     buttons: Mapping[str, Button] = field(default_factory=dict)
     supplies: Mapping[str, Supply] = field(default_factory=dict)
+    quiet_hours: Mapping[str, QuietHours] = field(default_factory=dict)
+    #: Where the sun is looked for; ``None``: nothing follows it.
+    location: Location | None = None
     accepted: tuple[Accepted, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bridge.engine.deciding import Shown
 from bridge.engine.running import Running
+from bridge.engine.site import Segment
 from bridge.engine.view import (
     AlarmView,
     ControllerView,
@@ -27,7 +28,7 @@ def view_of(running: Running | None, now: Moment) -> View:
         now_ms=now.ms,
         sources=dict(running.hearing.sources),
         printers={name: _printer(running, name, now) for name in running.hearing.printers},
-        segments={name: _segment(running, name) for name in running.site.segments},
+        segments={name: _segment(running, name, now) for name in running.site.segments},
         controllers={
             name: ControllerView(name, c.contact, c.detail, c.restarts, c.attempt, c.busy)
             for name, c in running.showing.controllers.items()
@@ -95,7 +96,7 @@ def _printer(running: Running, name: str, now: Moment) -> PrinterView:
     return PrinterView(name, facts, printer.words_record(now).words, troubles)
 
 
-def _segment(running: Running, name: str) -> SegmentView:
+def _segment(running: Running, name: str, now: Moment) -> SegmentView:
     segment, shown = running.site.segments[name], running.deciding.shown[name]
     state = running.showing.controllers[segment.controller].segments[name]
     decision = shown.judged.decision if shown.judged is not None else None
@@ -118,7 +119,7 @@ def _segment(running: Running, name: str) -> SegmentView:
         standing=state.standing,
         disagrees=state.disagrees,
         printer=shown.printer,
-        dimmed_by=running.powering.dimmed_by(segment),
+        dimmed_by=_dimmed_by(running, segment, now),
     )
 
 
@@ -126,3 +127,8 @@ def _because(shown: Shown, running: Running) -> str:
     if shown.judged is None:
         return shown.why
     return shown.judged.decision.because(running.minding.minds[shown.printer].facts)
+
+
+def _dimmed_by(running: Running, segment: Segment, now: Moment) -> str:
+    words = (running.deciding.dimmed_by(segment, now), running.powering.dimmed_by(segment))
+    return ", and ".join(filter(None, words))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
 from bridge.facts.vocabulary import Says
+from bridge.rules.day_times import DayTime
 
 #: 8-bit red, green, blue, as sent.
 Colour: TypeAlias = tuple[int, int, int]
@@ -46,5 +47,7 @@ class Scene:
     direction: Literal["forward", "backward"] = "forward"
     #: How long the change to it may take, where the controller can fade.
     fade_ms: int = 0
+    #: Colour temperatures, in kelvin, that it has at these times of the day, and between them.
+    evening: tuple[tuple[DayTime, float], ...] = ()
     #: What it looks like as its alarm is answered, by the name of the variant, where written.
     variants: tuple[tuple[str, Scene], ...] = ()

@@ -7,9 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from bridge.rules.day_times import DayTime
 from bridge.scenes.colour import ColourError, parse_colour
 from bridge.scenes.scene import BLACK, HAND_BACK, Colour, Scene
 from bridge.scenes.temperature import kelvin_to_colour
+from bridge.settings.day_times import day_time
 from bridge.settings.legend_file import LegendFile, Roles, Variant
 from bridge.settings.legend_file import Scene as SceneKeys
 from bridge.settings.names import Names, refuse_clashes
@@ -130,8 +132,16 @@ class _Scenes:
         for key, only in _ONLY_FOR.items():
             if key in written and effect != only:
                 spot.at(key).wrong_key(f"is for the effect {only}, this one is {effect}")
+        evening = written.get("colour")
+        if isinstance(evening, Mapping):
+            written["evening"] = found = _evening(evening, spot.at("colour"))
+            warmest = min((kelvin for _, kelvin in found or ()), default=0.0)
+            written["colour"] = f"{warmest:g} K" if found else None
+        elif "colour" in written:
+            written["evening"] = ()
         for key in _COLOURS & written.keys():
-            written[key] = _colour(written[key], self.roles, spot.at(key))
+            if written[key] is not None:
+                written[key] = _colour(written[key], self.roles, spot.at(key))
         if None in written.values():
             return None
         if "input" in written:
@@ -156,6 +166,19 @@ def _refuse_dark_flash(scene: Scene, keys: SceneKeys | Variant, spot: Spot) -> N
         "a flash alternates two lit looks, expected more than 0 %"
         + ("" if key == "brightness" else " and less than 100 %")
     )
+
+
+def _evening(times: Mapping[str, str], spot: Spot) -> tuple[tuple[DayTime, float], ...] | None:
+    """The temperatures and when, or ``None`` and problems."""
+    found = []
+    for text, warmth in times.items():
+        at = spot.at(text)
+        when = day_time(text, at)
+        if not re.fullmatch(KELVIN.pattern, warmth):
+            at.wrong(f"{shown(warmth)} is no colour temperature, write for example 2700 K")
+        elif _colour(warmth, {}, at) is not None and when is not None:
+            found.append((when, float(KELVIN.read(warmth))))
+    return tuple(found) if len(found) == len(times) else None
 
 
 def _colour(text: str, roles: Mapping[str, Colour | None], spot: Spot) -> Colour | None:

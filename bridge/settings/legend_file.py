@@ -2,11 +2,11 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic import Field, PlainValidator, Tag, WithJsonSchema
 
 from bridge.settings.nearest import shown
 from bridge.settings.quantities import Duration, Proportion
-from bridge.settings.shapes import KeepGoing, Keys, Later, Name, sentence
+from bridge.settings.shapes import BY_SHAPE, KeepGoing, Keys, Later, Name, sentence
 
 
 def _colour_text(value: Any) -> str:  # noqa: ANN401 - what YAML holds
@@ -21,6 +21,14 @@ def _colour_text(value: Any) -> str:  # noqa: ANN401 - what YAML holds
 
 ColourText = Annotated[
     str, PlainValidator(_colour_text), WithJsonSchema({"type": "string", "minLength": 1})
+]
+
+
+#: One colour, or colour temperatures at times of the day.
+ColourOrEvening = Annotated[
+    Annotated[ColourText, Tag("=scalar")]
+    | Annotated[Annotated[dict[str, ColourText], Field(min_length=2)], Tag("=mapping")],
+    BY_SHAPE,
 ]
 
 
@@ -73,8 +81,10 @@ class Scene(Keys):
     effect: Literal["steady", "flash", "gauge"] = Field(
         default="steady", description="How it moves: steady, flash, or gauge (a bar that fills)."
     )
-    colour: ColourText = Field(
-        default="", description='A role, a CSS colour in quotes, or "2700 K".'
+    colour: ColourOrEvening = Field(
+        default="",
+        description='A role, a CSS colour in quotes, or "2700 K"; or temperatures at times of the'
+        ' day, for example {sunset: 4000 K, "22:00": 2200 K}.',
     )
     brightness: Proportion = Field(
         default="100 %", validate_default=True, description="Brightness in %, 100 % where not said."

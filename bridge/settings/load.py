@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
@@ -12,11 +12,18 @@ from zoneinfo import ZoneInfo, available_timezones
 from bridge.engine.site import ALL_SEGMENTS, Broker, Button, Controller, Printer, Site
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.rules.alarm import Alarm, Prompt
+from bridge.rules.day_times import DayTime
 from bridge.rules.table import Table
 from bridge.settings.accepting import accepted_of
 from bridge.settings.addresses import ELSEWHERE, broker_of
 from bridge.settings.alarms import AlarmMaker, prompts_of
 from bridge.settings.buttons import ButtonMaker
+from bridge.settings.day_times import (
+    location_of,
+    quiet_hours_of,
+    refuse_sun_without_location,
+    resting_scenes,
+)
 from bridge.settings.dialect_file import DialectFile
 from bridge.settings.dialects import grammar_of
 from bridge.settings.document import Document, parse
@@ -124,7 +131,7 @@ class _Loading:
         self._check_names(keys, spot)
         zone = _zone(keys.zone, spot.at("zone"))
         _check_scenes(keys, legend, spot)
-        return Site(
+        site = Site(
             zone=zone,
             brokers=brokers,
             endpoints=maker.endpoints.by_id,
@@ -141,8 +148,12 @@ class _Loading:
             prompts=prompts,
             accepted=accepted_of(*rules) if rules else (),
             buttons=self._buttons(keys, None if rules is None else rules[0], maker, spot),
+            location=location_of(keys),
             texts=dict(self.texts),
         )
+        site = replace(site, quiet_hours=quiet_hours_of(keys, site, spot))
+        refuse_sun_without_location(keys, _times_of(site), spot)
+        return site
 
     def _model(self, file: str, model: type[M]) -> tuple[M, Spot] | None:
         """A file's model and the spot of its top, or ``None`` and problems."""
@@ -275,5 +286,15 @@ def _zone(name: str, spot: Spot) -> ZoneInfo:
 def _check_scenes(keys: SiteFile, legend: Legend, spot: Spot) -> None:
     legend.refuse_comfort(spot.at("off_watch"), keys.off_watch, "what is left when nobody watches")
     check_needs_no_printer(legend, keys.off_watch, spot.at("off_watch"))
-    if keys.resting is not None:
-        check_resting(legend, keys.resting, spot.at("resting"))
+    for where, name in resting_scenes(keys.resting):
+        check_resting(legend, name, spot.at("resting", *where))
+
+
+def _times_of(site: Site) -> Iterator[DayTime]:
+    """Every time of the day by which something changes."""
+    spans = [quiet.span for quiet in site.quiet_hours.values()]
+    spans += [span for each in site.segments.values() for span, _ in each.resting_by_day]
+    for span in spans:
+        yield from (span.begin, span.end)
+    for scene in site.scenes.values():
+        yield from (when for when, _ in scene.evening)

@@ -11,6 +11,7 @@ from bridge.engine.site import ALL_SEGMENTS, Controller, Segment
 from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.place import Place
 from bridge.settings.addresses import access_of, split_url
+from bridge.settings.day_times import resting_of, resting_scenes
 from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import shown
 from bridge.settings.shapes import any_broken, whole
@@ -79,11 +80,14 @@ class SegmentMaker:
         if name.casefold() == ALL_SEGMENTS:
             spot.wrong_key("means every segment wherever segments are named, choose another name")
         number = 0 if keys.number is None else keys.number
+        at = spot.at("resting") if keys.resting is not None else self.spot.at("resting")
+        resting, by_day = resting_of(keys.resting or self.site.resting, at)
         return Segment(
             name=name,
             controller=keys.on,
             place=Place(name, number, keys.first, keys.length),
-            resting=keys.resting or self.site.resting or "",
+            resting=resting,
+            resting_by_day=by_day,
             printers=tuple(keys.printers),
             table=keys.table,
             share=keys.share,
@@ -116,9 +120,9 @@ class SegmentMaker:
         _refuse_twice(spot.at("printers"), keys.printers)
 
     def _check_resting(self, keys: SegmentKeys, spot: Spot) -> None:
-        if keys.resting is not None:
-            check_resting(self.legend, keys.resting, spot.at("resting"))
-        elif self.site.resting is None:
+        for where, name in resting_scenes(keys.resting):
+            check_resting(self.legend, name, spot.at("resting", *where))
+        if keys.resting is None and self.site.resting is None:
             why = "" if keys.table else "nobody drives it: "
             spot.wrong_key(f"{why}needs 'resting', as the site has no resting scene for all")
 

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from bridge.settings.quantities import Current, Length, SomeTime
+from bridge.settings.quantities import Current, Length, Proportion, SomeTime
 from bridge.settings.shapes import BY_SHAPE, Credential, KeepGoing, Keys, Later, Name, Value
 
 Text = Annotated[str, Field(min_length=1)]
@@ -207,6 +207,49 @@ class Controller(Keys):
     )
 
 
+class Location(Keys):
+    """Where the workroom is, for when the sun rises and sets there."""
+
+    latitude: float = Field(ge=-90, le=90, description="Degrees, north positive.")
+    longitude: float = Field(ge=-180, le=180, description="Degrees, east positive.")
+
+
+class QuietHours(Keys):
+    """A part of each day in which segments are dimmed."""
+
+    start: Text = Field(
+        alias="from",
+        description='Local time such as "22:00", or sunset or sunrise, also with an offset such as'
+        ' "sunset + 30m".',
+    )
+    before: Text = Field(description="Until when, likewise; over midnight where it is earlier.")
+    brightness: Proportion = Field(description="What is left of each scene's brightness.")
+    alarms: Literal["full", "dimmed"] = Field(
+        default="full",
+        description="full: alarms, and scenes that say act or trouble, stay as bright as they are.",
+    )
+    segments: Annotated[list[Name], Field(min_length=1)] | None = Field(
+        default=None, description="Segments or sets; all of them where left out."
+    )
+
+
+class RestingAt(Keys):
+    """What is rested in during a part of each day; the last entry has no times."""
+
+    start: Text | None = Field(
+        default=None, alias="from", description="As in quiet hours; the last entry has none."
+    )
+    before: Text | None = Field(default=None, description="Until when, likewise.")
+    show: Name = Field(description="A scene that says resting.")
+
+
+Resting = Annotated[
+    Annotated[Name, Tag("=scalar")]
+    | Annotated[Annotated[list[RestingAt], Field(min_length=1)], Tag("=list")],
+    BY_SHAPE,
+]
+
+
 class Segment(Keys):
     """A named range of pixels."""
 
@@ -222,8 +265,9 @@ class Segment(Keys):
     table: Name | None = Field(
         default=None, description="The table of rules.yaml that decides its scene."
     )
-    resting: Name | None = Field(
-        default=None, description="The scene it shows when it has nothing to tell."
+    resting: Resting | None = Field(
+        default=None,
+        description="The scene it shows when it has nothing to tell; or a list by time of day.",
     )
     share: Literal["worst", "split", "rotate"] = Field(
         default="worst",
@@ -321,12 +365,19 @@ class SiteFile(Keys):
         description="Supplies by name: looks are dimmed so that none is asked for more than it"
         " bears.",
     )
-    resting: Name | None = Field(
-        default=None, description="The resting scene of segments that name none of their own."
+    resting: Resting | None = Field(
+        default=None,
+        description="The resting scene of segments that name none of their own; or a list by time"
+        " of day.",
+    )
+    location: Location | None = Field(
+        default=None, description="Where the sun is looked for, where times follow it."
+    )
+    quiet_hours: Annotated[dict[Name, QuietHours], KeepGoing] = Field(
+        default={}, description="Parts of the day in which segments are dimmed, by name."
     )
     off_watch: Name = Field(
         description="The scene left behind when nobody watches: it must say unknown or graver."
     )
-    quiet_hours: Later = None
     view: Later = None
     bridges: Later = None

@@ -6,6 +6,7 @@ import pytest
 from pydantic import ValidationError
 
 from bridge.settings.legend_file import LegendFile
+from bridge.settings.wording import last_name
 
 
 def test_what_is_not_said_has_its_default() -> None:
@@ -32,4 +33,4 @@ def test_a_scene_that_cannot_be_is_refused(scene: dict[str, object], key: str) -
     """At the key that is wrong."""
     with pytest.raises(ValidationError) as caught:
         LegendFile.model_validate({"scenes": {"grey": scene}})
-    assert [error["loc"][-1] for error in caught.value.errors()] == [key]
+    assert [last_name(error["loc"]) for error in caught.value.errors()] == [key]

@@ -16,7 +16,7 @@ import pytest
 from tests.structure.trees import PURE, Module, calls, functions, imports, module, shipped
 
 #: Outside the standard library, by room. Everything else a pure room imports is ours.
-LIBRARIES = {"facts": {"jsonpath_rfc9535"}}
+LIBRARIES = {"facts": {"jsonpath_rfc9535"}, "rules": {"astral"}}
 
 #: What a pure room may take from the standard library: it computes and holds no state of the world.
 COMPUTING = frozenset(
