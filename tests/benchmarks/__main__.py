@@ -8,11 +8,12 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.benchmarks import commands, decisions, pipeline
+from tests.benchmarks import commands, controllers, decisions, pipeline
 from tests.benchmarks.result import Result, table, write
 
 GROUPS: dict[str, Callable[[bool], list[Result]]] = {
     "commands": commands.measure,
+    "controllers": controllers.measure,
     "decisions": decisions.measure,
     "pipeline": pipeline.measure,
 }

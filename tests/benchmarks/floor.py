@@ -18,7 +18,7 @@ import paho.mqtt.client as mqtt
 from paho.mqtt.enums import CallbackAPIVersion
 
 
-def subscribe(port: int, topic: str, heard: Callable[[bytes], None]) -> mqtt.Client:
+def subscribe(port: int, topic: str, heard: Callable[[str, bytes], None]) -> mqtt.Client:
     """A client driven by the running loop."""
     loop = asyncio.get_running_loop()
     client = mqtt.Client(CallbackAPIVersion.VERSION2, protocol=mqtt.MQTTv5)
@@ -42,7 +42,7 @@ def subscribe(port: int, topic: str, heard: Callable[[bytes], None]) -> mqtt.Cli
         print("ready", flush=True)
 
     def message(_client: mqtt.Client, _data: object, said: mqtt.MQTTMessage) -> None:
-        heard(bytes(said.payload))
+        heard(said.topic, bytes(said.payload))
 
     client.on_socket_open, client.on_socket_close = opened, closed
     client.on_socket_register_write, client.on_socket_unregister_write = wants, wants_no_more
@@ -55,18 +55,17 @@ async def latency(port: int, url: str) -> None:
     """Each message that says another word than the last is put to the peer at once."""
     async with aiohttp.ClientSession() as session:
         tasks: set[asyncio.Task[None]] = set()
-        last = ""
+        last: dict[str, str] = {}
 
         async def put(colour: str) -> None:
             body = json.dumps({"paint": colour, "drive": 255, "motion": "plain"}).encode()
             async with session.put(url, data=body) as answer:
                 await answer.read()
 
-        def heard(payload: bytes) -> None:
-            nonlocal last
+        def heard(topic: str, payload: bytes) -> None:
             said = json.loads(payload)["doing"]
-            if said != last:
-                last = said
+            if said != last.get(topic):
+                last[topic] = said
                 task = asyncio.create_task(put("00ff00" if said == "at it" else "0000ff"))
                 tasks.add(task)
                 task.add_done_callback(tasks.discard)
@@ -80,7 +79,7 @@ async def throughput(port: int, messages: int) -> None:
     done = asyncio.Event()
     count, first, last = 0, 0.0, ""
 
-    def heard(payload: bytes) -> None:
+    def heard(_topic: str, payload: bytes) -> None:
         nonlocal count, first, last
         if not count:
             first = time.perf_counter()
