@@ -12,17 +12,27 @@ from dataclasses import dataclass
 from bridge.engine.site import Controller, Segment, Site, segments_named
 from bridge.lights.desire import choose_look
 from bridge.lights.dialect.dialect import Dialect, Prepared
+from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate
 from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
 from bridge.lights.rendering import render
 
 
 @dataclass(frozen=True, slots=True)
+class ReadyRequest:
+    """One request, and the template that says what a good answer to it is."""
+
+    prepared: Prepared
+    template: RequestTemplate
+
+
+@dataclass(frozen=True, slots=True)
 class Ready:
-    """The requests that leave one controller off watch, in order."""
+    """The requests that leave one controller off watch, in order, and what it bears."""
 
     controller: Controller
-    requests: tuple[Prepared, ...]
+    dialect: DialectGrammar
+    requests: tuple[ReadyRequest, ...]
 
 
 def telling_segments(site: Site) -> Iterator[Segment]:
@@ -39,38 +49,52 @@ def telling_segments(site: Site) -> Iterator[Segment]:
 
 def off_watch_look(site: Site, segment: Segment, dialect: Dialect) -> Look | None:
     """What is left on a segment; it stands still, as nobody is there to move it."""
-    look = choose_look(site.scenes[site.off_watch], dialect, segment.place, {}).look
+    return _standing(site, site.off_watch, segment, dialect)
+
+
+def _standing(site: Site, scene: str, segment: Segment, dialect: Dialect) -> Look | None:
+    look = choose_look(site.scenes[scene], dialect, segment.place, {}).look
     return Still(look.frames[0]) if isinstance(look, Moving) else look
 
 
 def ready_requests(site: Site) -> tuple[Ready, ...]:
-    """For every controller that has a segment which tells of a printer.
-
-    Where a dialect has to send what is not ours as it was read, only ours is sent: nobody will
-    have read it then.
-    """
-    telling = tuple(telling_segments(site))
+    """For every controller that has a segment which tells of a printer."""
+    telling = {segment.name for segment in telling_segments(site)}
     found = []
     for controller in site.controllers.values():
         dialect = Dialect(site.dialects[controller.dialect])
+        on_it = [each for each in site.segments.values() if each.controller == controller.name]
+        if telling.isdisjoint(each.name for each in on_it):
+            continue
         looks = [
-            (segment.place, look)
-            for segment in telling
-            if segment.controller == controller.name
-            and (look := off_watch_look(site, segment, dialect)) is not None
+            (each.place, look)
+            for each in on_it
+            if each.name in telling and (look := off_watch_look(site, each, dialect)) is not None
         ]
-        if looks:
-            found.append(Ready(controller, tuple(_requests(dialect, looks))))
+        if dialect.echoes:
+            # A list of everything: what it leaves out is not sure to stay. What is not the site's
+            # at all cannot stand in it, as nobody will have read it then.
+            looks += [
+                (each.place, look)
+                for each in on_it
+                if each.name not in telling
+                and (look := _standing(site, each.resting, each, dialect)) is not None
+            ]
+        requests = tuple(_requests(dialect, looks))
+        if requests:
+            found.append(Ready(controller, dialect.grammar, requests))
     return tuple(found)
 
 
-def _requests(dialect: Dialect, looks: list[tuple[Place, Look]]) -> Iterator[Prepared]:
+def _requests(dialect: Dialect, looks: list[tuple[Place, Look]]) -> Iterator[ReadyRequest]:
+    show, paint = dialect.grammar.show, dialect.grammar.paint
     natives = [(place, look) for place, look in looks if isinstance(look, Native)]
-    while natives:
-        count = max(1, dialect.fitting(natives))
-        yield dialect.show(natives[:count])
-        yield from dialect.after_show(natives[:count])
-        natives = natives[count:]
+    while natives and show is not None:
+        count = len(natives) if dialect.echoes else max(1, dialect.fitting(natives))
+        items, natives = natives[:count], natives[count:]
+        for prepared in (dialect.show(items), *dialect.after_show(items)):
+            yield ReadyRequest(prepared, show)
     for place, look in looks:
-        if not isinstance(look, Native):
-            yield from render(dialect, place, look)
+        if not isinstance(look, Native) and paint is not None:
+            for prepared in render(dialect, place, look):
+                yield ReadyRequest(prepared, paint)

@@ -167,14 +167,13 @@ class Daemon:
         """What the stop step needs, should this process end some other way."""
         if self._manner.socket is None or not self._manner.sends:
             return
-        ready, limits = ready_requests(self._site), self._limits
-        counts = [(each.controller.name, limits(each.controller).requests or 0) for each in ready]
+        ready = ready_requests(self._site)
         path = ready_path(self._manner.socket)
         try:
             if path.parent == private_folder():
                 make_private(path.parent)
-            self._sent = SentInstants(sent_path(self._manner.socket), counts, self._clock.now().ms)
-            write_ready(path, ready, limits)
+            self._sent = SentInstants(sent_path(self._manner.socket), ready, self._clock.now().ms)
+            write_ready(path, ready)
         except (OSError, NotPrivateError) as error:
             why = {"why": str(error)}
             self._note(Note("warning", "the stop step will find nothing ready", why))

@@ -10,13 +10,12 @@ import json
 import mmap
 import os
 import struct
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-from bridge.engine.leaving import Ready
-from bridge.engine.site import Controller
-from bridge.lights.dialect.grammar import Limits
+from bridge.engine.leaving import Ready, ReadyRequest
+from bridge.lights.dialect.grammar import ReplyCheck
 
 READY_SUFFIX: Final = ".ready"
 SENT_SUFFIX: Final = ".sent"
@@ -33,13 +32,12 @@ def sent_path(socket: Path) -> Path:
     return socket.with_suffix(SENT_SUFFIX)
 
 
-def write_ready(path: Path, ready: Iterable[Ready], limits: Callable[[Controller], Limits]) -> None:
+def write_ready(path: Path, ready: Iterable[Ready]) -> None:
     """Write them, whole or not at all; raises ``OSError``."""
-    place, controllers = 0, []
+    first, controllers = 0, []
     for each in ready:
-        bears = limits(each.controller)
-        controllers.append({**_plain(each, bears), "sent": place})
-        place += bears.requests or 0
+        controllers.append({**_plain(each), "sent": first})
+        first += each.dialect.limits.requests or 0
     text = json.dumps({"controllers": controllers}, ensure_ascii=False)
     fresh = path.with_suffix(f"{READY_SUFFIX}.new")
     descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o600)
@@ -48,11 +46,11 @@ def write_ready(path: Path, ready: Iterable[Ready], limits: Callable[[Controller
     fresh.replace(path)
 
 
-def _plain(ready: Ready, bears: Limits) -> dict[str, object]:
-    controller, access = ready.controller, ready.controller.access
+def _plain(ready: Ready) -> dict[str, object]:
+    controller, access, bears = ready.controller, ready.controller.access, ready.dialect.limits
     return {
         "name": controller.name,
-        "url": controller.url,
+        "url": controller.url.rstrip("/"),
         "access": access.form,
         "credential": access.credential,
         "header": access.header,
@@ -61,16 +59,26 @@ def _plain(ready: Ready, bears: Limits) -> dict[str, object]:
         "limit": bears.requests,
         "window_ms": bears.window_ms,
         "timeout_ms": bears.timeout_ms,
-        "requests": [
-            {
-                "method": each.method,
-                "target": each.path,
-                "headers": [list(header) for header in each.headers],
-                "body": None if each.body is None else each.body.decode("utf-8"),
-            }
-            for each in ready.requests
-        ],
+        "requests": [_plain_request(each) for each in ready.requests],
     }
+
+
+def _plain_request(ready: ReadyRequest) -> dict[str, object]:
+    prepared, template = ready.prepared, ready.template
+    return {
+        "method": prepared.method,
+        "target": prepared.path,
+        "headers": [list(header) for header in prepared.headers],
+        "body": None if prepared.body is None else prepared.body.decode("utf-8"),
+        "accepts": list(template.accepts),
+        "reply": None if template.reply is None else _plain_reply(template.reply),
+    }
+
+
+def _plain_reply(reply: ReplyCheck) -> dict[str, object] | None:
+    """Where a good answer says so; a JSONPath is more than the stop step can follow."""
+    text = reply.at.text
+    return None if text.startswith("$") else {"at": text, "wanted": reply.wanted}
 
 
 class SentInstants:
@@ -79,11 +87,12 @@ class SentInstants:
     Written at each request into memory that outlives the process, a few bytes and no system call.
     """
 
-    def __init__(self, path: Path, counts: Iterable[tuple[str, int]], now_ms: int) -> None:
+    def __init__(self, path: Path, ready: Iterable[Ready], now_ms: int) -> None:
         self._places: dict[str, tuple[int, int]] = {}
         self._next: dict[str, int] = {}
         length = 0
-        for name, count in counts:
+        for each in ready:
+            name, count = each.controller.name, each.dialect.limits.requests or 0
             self._places[name], self._next[name] = (length, count), 0
             length += count
         descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o600)

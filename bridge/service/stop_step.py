@@ -6,34 +6,33 @@ only, so that it starts at once, decides nothing, and ends within ten seconds wh
 
 from __future__ import annotations
 
-import http.client
 import json
+import mmap
 import os
-import ssl
-import struct
 import sys
 import threading
 import time
-from collections import deque
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final, TextIO
-from urllib.parse import urlsplit
 
-from bridge.access.credentials import Credentials
-from bridge.access.failure import failure_of
-from bridge.access.tls import check_pin, context_of
 from bridge.errors import LampwrightError
-from bridge.service.lock import site_lock
-from bridge.service.socket_path import socket_places
+from bridge.service.lock import AlreadyRunningError, CannotLockError, site_lock
+from bridge.service.socket_path import (
+    NotPrivateError,
+    check_private,
+    private_folder,
+    socket_places,
+)
+from bridge.service.stop_controller import Memory, leave
 
 #: After that it ends, whatever was not sent.
 MOST_S: Final = 10.0
-_INSTANT: Final = struct.Struct("<q")
 
 
-class NotSentError(LampwrightError):
-    """A controller could not be left off watch."""
+class UnusableError(LampwrightError):
+    """What is ready cannot be read."""
 
 
 def main(arguments: list[str], environment: Mapping[str, str]) -> int:
@@ -42,37 +41,71 @@ def main(arguments: list[str], environment: Mapping[str, str]) -> int:
         _say(sys.stderr, "usage: python -m bridge.service.stop_step SITE")
         return 2
     directory = Path(arguments[0])
-    if site_lock(directory).held_elsewhere():
+    try:
+        with _alone(directory):
+            return _step(directory, environment)
+    except AlreadyRunningError:
         _say(sys.stdout, f"{directory}: its daemon runs, nothing to do")
         return 0
+    except (UnusableError, CannotLockError, NotPrivateError) as error:
+        _say(sys.stderr, str(error))
+        return 2 if isinstance(error, CannotLockError) else 1
+
+
+@contextmanager
+def _alone(directory: Path) -> Iterator[None]:
+    """No daemon and no other stop step meanwhile: each would know nothing of what the other sends.
+
+    A site that is gone cannot be run, and its lights are still there.
+    """
+    if not directory.is_dir():
+        yield
+        return
+    lock = site_lock(directory)
+    lock.take()
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def _step(directory: Path, environment: Mapping[str, str]) -> int:
+    until_s = time.monotonic() + MOST_S
     ready = _found(directory, environment)
     if ready is None:
-        _say(
-            sys.stdout,
-            f"{directory}: nothing is ready, its daemon left the lights off watch itself",
-        )
+        why = "nothing is ready, no daemon has run it or the last one left its lights off watch"
+        _say(sys.stdout, f"{directory}: {why}")
         return 0
     path, controllers = ready
-    instants = _instants(path.with_suffix(".sent"))
-    until_s = time.monotonic() + MOST_S
-    failures: dict[str, str] = {}
-    threads = [
-        threading.Thread(
-            target=_leave, args=(each, instants, until_s, environment, failures), daemon=True
-        )
-        for each in controllers
-    ]
-    for thread in threads:
-        thread.start()
-    for each, thread in zip(controllers, threads, strict=True):
-        thread.join(max(0.0, until_s - time.monotonic()))
-        if thread.is_alive():
-            failures.setdefault(each["name"], f"was not done within {MOST_S:g} s")
+    failures = _leave_all(controllers, _memory(path.with_suffix(".sent")), environment, until_s)
     for name, why in failures.items():
         _say(sys.stderr, f"controller {name} is not off watch: {why}")
     if not failures:
         path.unlink(missing_ok=True)
     return 1 if failures else 0
+
+
+def _leave_all(
+    controllers: list[dict[str, Any]],
+    memory: Memory,
+    environment: Mapping[str, str],
+    until_s: float,
+) -> dict[str, str]:
+    """All at once; returns by name which are not off watch and why."""
+    results: dict[str, str] = {}
+
+    def one(controller: dict[str, Any]) -> None:
+        results[controller["name"]] = leave(controller, memory, environment, until_s)
+
+    # Daemons, so that one that hangs in the look-up of a name does not keep the process.
+    threads = [threading.Thread(target=one, args=(each,), daemon=True) for each in controllers]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(max(0.0, until_s - time.monotonic()))
+    late = f"was not done within {MOST_S:g} s"
+    found = {each["name"]: results.get(each["name"], late) for each in controllers}
+    return {name: why for name, why in found.items() if why}
 
 
 def _say(stream: TextIO, line: str) -> None:
@@ -85,116 +118,36 @@ def _found(
     for socket in socket_places(directory, environment):
         path = socket.with_suffix(".ready")
         try:
-            return path, json.loads(path.read_text("utf-8"))["controllers"]
+            text = path.read_text("utf-8")
         except FileNotFoundError:
             continue
-        except (OSError, ValueError, KeyError, TypeError) as error:
-            _say(sys.stderr, f"{path}: cannot be read: {error}")
+        except (OSError, UnicodeDecodeError) as error:
+            raise UnusableError(f"{path}: cannot be read: {error}") from None
+        if path.parent == private_folder():
+            # What somebody else put there could send our credentials anywhere.
+            check_private(path.parent)
+        try:
+            controllers = json.loads(text)["controllers"]
+            if all(isinstance(each["name"], str) for each in controllers):
+                return path, controllers
+        except (ValueError, LookupError, TypeError):
+            pass
+        raise UnusableError(f"{path}: is damaged: expected what a daemon writes at its start")
     return None
 
 
-def _instants(path: Path) -> list[int]:
-    """When each slot was last used, in ms of CLOCK_BOOTTIME; empty where nobody knows."""
+def _memory(path: Path) -> Memory:
+    """When each slot was last used, to be read and written."""
     try:
-        kept = path.read_bytes()
+        descriptor = os.open(path, os.O_RDWR | os.O_CLOEXEC | os.O_NOFOLLOW)
     except OSError:
-        return []
-    return [instant for (instant,) in _INSTANT.iter_unpack(kept[: len(kept) // 8 * 8])]
-
-
-def _leave(
-    controller: dict[str, Any],
-    instants: list[int],
-    until_s: float,
-    environment: Mapping[str, str],
-    failures: dict[str, str],
-) -> None:
-    """One controller: its requests one after the other, never more often than it bears."""
+        return None
     try:
-        slots = _Slots(controller, instants)
-        headers = _let_in(controller, environment)
-        for request in controller["requests"]:
-            slots.wait(until_s)
-            _send(controller, request, headers, until_s)
-    except OSError as error:
-        failures[controller["name"]] = failure_of(error).why
-    except (LampwrightError, ValueError, http.client.HTTPException) as error:
-        failures[controller["name"]] = str(error) or type(error).__name__
-
-
-class _Slots:
-    """The limit of one address, counted on from what the daemon sent."""
-
-    def __init__(self, controller: dict[str, Any], instants: list[int]) -> None:
-        self._window_ms = controller["window_ms"]
-        count = controller["limit"] or 0
-        first = controller["sent"]
-        used = sorted(instants[first : first + count])
-        if len(used) < count:
-            used = [_now_ms()] * count
-        self._used = deque(used, maxlen=count)
-
-    def wait(self, until_s: float) -> None:
-        """Wait for the next slot and take it."""
-        if not self._used.maxlen:
-            return
-        wait_ms = self._used[0] + self._window_ms + 1 - _now_ms()
-        if wait_ms > 0:
-            if time.monotonic() + wait_ms / 1000 > until_s:
-                raise NotSentError("its limits leave no time for it")
-            time.sleep(wait_ms / 1000)
-        self._used.append(_now_ms())
-
-
-def _now_ms() -> int:
-    return time.clock_gettime_ns(time.CLOCK_BOOTTIME) // 1_000_000
-
-
-def _send(
-    controller: dict[str, Any], request: dict[str, Any], access: dict[str, str], until_s: float
-) -> None:
-    timeout = min(controller["timeout_ms"] / 1000, until_s - time.monotonic())
-    if timeout <= 0:
-        raise NotSentError(f"was not done within {MOST_S:g} s")
-    url = urlsplit(controller["url"])
-    connection = _connection(controller, timeout)
-    try:
-        body = None if request["body"] is None else request["body"].encode()
-        headers = {**dict(map(tuple, request["headers"])), **access, "Connection": "close"}
-        connection.request(request["method"], url.path + request["target"], body, headers)
-        status = connection.getresponse().status
+        return mmap.mmap(descriptor, 0)
+    except (OSError, ValueError):  # an empty file cannot be mapped
+        return None
     finally:
-        connection.close()
-    if not 200 <= status < 300:
-        raise NotSentError(f"it answers {request['method']} {request['target']} with {status}")
-
-
-def _connection(controller: dict[str, Any], timeout: float) -> http.client.HTTPConnection:
-    url, pinned = urlsplit(controller["url"]), controller["pinned"]
-    host = url.hostname or ""
-    if url.scheme != "https":
-        return http.client.HTTPConnection(host, url.port, timeout=timeout)
-    context = context_of(controller["ca_file"], None, pinned)
-    connection = http.client.HTTPSConnection(host, url.port, timeout=timeout, context=context)
-    connection.connect()
-    if pinned is not None and isinstance(connection.sock, ssl.SSLSocket):
-        # Nothing may be told to whoever has another certificate.
-        check_pin(pinned, connection.sock.getpeercert(binary_form=True))
-    return connection
-
-
-def _let_in(controller: dict[str, Any], environment: Mapping[str, str]) -> dict[str, str]:
-    form = controller["access"]
-    if form == "none":
-        return {}
-    if form in {"digest", "log-in"}:
-        raise NotSentError(f"access by {form} is more than the stop step can do")
-    credential = Credentials(environment).look_up(controller["credential"] or "")
-    if form == "basic":
-        return {"Authorization": credential.basic}
-    if form == "bearer":
-        return {"Authorization": f"Bearer {credential.token}"}
-    return {controller["header"] or "Authorization": credential.token}
+        os.close(descriptor)
 
 
 if __name__ == "__main__":

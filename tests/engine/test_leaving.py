@@ -10,7 +10,7 @@ from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.look import Native, Still
 from tests.engine.evening import site as evening_site
 from tests.engine.workroom import SCENES, workroom
-from tests.lights.board import BOARD, PLACES, Board
+from tests.lights.board import BOARD, LEVER, PLACES, WHOLE_BOARD, Board
 
 PLAIN = replace(SCENES["not-known"], pattern="whole")
 
@@ -30,7 +30,7 @@ def test_the_ready_requests_show_it() -> None:
     assert ready.controller.name == "rail"
     board = Board()
     for request in ready.requests:
-        board.perform(request, 0)
+        board.perform(request.prepared, 0)
     look = off_watch_look(
         workroom(), workroom().segments["s1"], Dialect(workroom().dialects["pegs"])
     )
@@ -43,7 +43,40 @@ def test_one_request_carries_what_one_body_can() -> None:
     site = replace(workroom(), dialects={"pegs": BOARD}, scenes={**SCENES, "not-known": PLAIN})
     (ready,) = ready_requests(site)
     (request,) = ready.requests
-    assert [each["peg"] for each in json.loads(request.body or b"")] == [1, 2]
+    assert [each["peg"] for each in json.loads(request.prepared.body or b"")] == [1, 2]
+
+
+def test_a_list_of_everything_carries_all_that_is_ours() -> None:
+    """What tells of nothing stands in it as it rests; what is not ours was never read."""
+    site = replace(
+        workroom(), dialects={"pegs": WHOLE_BOARD}, scenes={**SCENES, "not-known": PLAIN}
+    )
+    (ready,) = ready_requests(site)
+    (request,) = ready.requests
+    told = {each["peg"]: each["tint"] for each in json.loads(request.prepared.body or b"")}
+    assert told == {1: "c8c8c8", 2: "c8c8c8", 3: "ff963c"}
+    assert request.template.reply is not None
+
+
+def test_a_second_request_that_makes_it_seen_is_ready_too() -> None:
+    """In its place."""
+    site = replace(workroom(), dialects={"pegs": LEVER}, scenes={**SCENES, "not-known": PLAIN})
+    (ready,) = ready_requests(site)
+    said = [f"{each.prepared.method} {each.prepared.path}" for each in ready.requests]
+    assert said == ["PUT /pegs/1", "POST /pegs/1/pull", "PUT /pegs/2", "POST /pegs/2/pull"]
+
+
+def test_a_controller_that_tells_of_nothing_is_left_as_it_is() -> None:
+    """Nobody takes its light for a printer's."""
+    site = workroom()
+    rack = replace(site.controllers["rail"], name="rack")
+    lamp = replace(site.segments["s3"], controller="rack")
+    site = replace(
+        site,
+        controllers={**site.controllers, "rack": rack},
+        segments={**site.segments, "s3": lamp},
+    )
+    assert [each.controller.name for each in ready_requests(site)] == ["rail"]
 
 
 def test_what_would_move_stands_still() -> None:

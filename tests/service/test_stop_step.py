@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import struct
 import subprocess
 import sys
 import time
@@ -15,8 +16,7 @@ import pytest
 from aiohttp import web
 
 from bridge.engine.leaving import ready_requests
-from bridge.engine.site import Access, Controller, Site
-from bridge.lights.dialect.grammar import Limits
+from bridge.engine.site import Access, Site
 from bridge.service.lock import site_lock
 from bridge.service.ready_requests import SentInstants, ready_path, sent_path, write_ready
 from bridge.service.socket_path import socket_path
@@ -52,9 +52,7 @@ class Scene:
     @property
     def site(self) -> Path:
         """Where its files would be."""
-        directory = self.folder / "site"
-        directory.mkdir(exist_ok=True)
-        return directory
+        return self.folder / "site"
 
     def ready(self, url: str, *, requests: int | None = 100, access: Access = OPEN) -> None:
         """As a daemon leaves it that started this very moment."""
@@ -64,16 +62,24 @@ class Scene:
 
     def ready_site(self, site: Site, requests: int | None) -> None:
         """Of any site."""
-
-        def limits(_: Controller) -> Limits:
-            return Limits(requests=requests, window_ms=1000, timeout_ms=2000)
-
-        socket = socket_path(self.site, self.variables)
-        ready = ready_requests(site)
-        names = [(each.controller.name, requests or 0) for each in ready]
+        dialects = {
+            name: replace(each, limits=replace(each.limits, requests=requests, timeout_ms=1500))
+            for name, each in site.dialects.items()
+        }
+        ready = ready_requests(replace(site, dialects=dialects))
         now_ms = time.clock_gettime_ns(time.CLOCK_BOOTTIME) // 1_000_000
-        SentInstants(sent_path(socket), names, now_ms).close()
-        write_ready(ready_path(socket), ready, limits)
+        SentInstants(self.sent_file, ready, now_ms).close()
+        write_ready(self.ready_file, ready)
+
+    @property
+    def ready_file(self) -> Path:
+        """What is ready."""
+        return ready_path(socket_path(self.site, self.variables))
+
+    @property
+    def sent_file(self) -> Path:
+        """What was sent when."""
+        return sent_path(socket_path(self.site, self.variables))
 
     @property
     def variables(self) -> Mapping[str, str]:
@@ -82,8 +88,12 @@ class Scene:
 
     async def step(self) -> subprocess.CompletedProcess[str]:
         """What the unit starts."""
-        return await asyncio.to_thread(
-            subprocess.run,
+        self.site.mkdir(exist_ok=True)
+        return await asyncio.to_thread(self.run)
+
+    def run(self) -> subprocess.CompletedProcess[str]:
+        """The same, whether the site is there or not."""
+        return subprocess.run(
             [sys.executable, "-m", "bridge.service.stop_step", str(self.site)],
             env=dict(self.variables),
             capture_output=True,
@@ -123,11 +133,72 @@ async def test_it_keeps_the_limits_counted_on_from_what_the_daemon_sent(tmp_path
 
 
 @pytest.mark.asyncio
+async def test_a_second_stop_step_counts_on_from_the_first(tmp_path: Path) -> None:
+    """What was not taken is sent again, and not sooner than the limit lets it."""
+    scene, asked = Scene(tmp_path), Asked(status=404)
+    async with serving(asked.answer) as url:
+        scene.ready(url, requests=4)
+        assert (await scene.step()).returncode == 1
+        count, asked.status = len(asked.requests), 200
+        assert (await scene.step()).returncode == 0
+    instants = [at for at, _, _ in asked.requests]
+    assert len(instants) == 2 * count
+    for first, fifth in zip(instants, instants[4:], strict=False):
+        assert fifth - first > 0.99
+
+
+@pytest.mark.asyncio
+async def test_instants_of_another_start_of_the_board_are_none(tmp_path: Path) -> None:
+    """They lie in the future; the limit counts as used up just now, and no longer."""
+    scene, asked = Scene(tmp_path), Asked()
+    async with serving(asked.answer) as url:
+        scene.ready(url, requests=4)
+        scene.sent_file.write_bytes(struct.pack("<4q", *[1 << 60] * 4))
+        began = time.monotonic()
+        assert (await scene.step()).returncode == 0
+    assert 0.9 < asked.requests[0][0] - began < 5
+
+
+@pytest.mark.asyncio
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"controllers": [{}]}', '{"controllers": 7}'])
+async def test_a_damaged_file_is_said_in_one_line(tmp_path: Path, text: str) -> None:
+    """Nothing was sent, and the code says so."""
+    scene = Scene(tmp_path)
+    scene.ready_file.write_text(text, "utf-8")
+    done = await scene.step()
+    assert (done.returncode, done.stdout) == (1, "")
+    (line,) = done.stderr.splitlines()
+    assert "is damaged" in line
+
+
+@pytest.mark.asyncio
+async def test_what_is_ready_for_one_may_be_damaged_alone(tmp_path: Path) -> None:
+    """Of another release, perhaps: a line, no trace."""
+    scene = Scene(tmp_path)
+    scene.ready_file.write_text('{"controllers": [{"name": "rail"}]}', "utf-8")
+    done = await scene.step()
+    assert done.returncode == 1
+    (line,) = done.stderr.splitlines()
+    assert line.startswith("controller rail is not off watch: what is ready for it cannot be used")
+
+
+@pytest.mark.asyncio
+async def test_a_site_that_is_gone_still_has_its_lights(tmp_path: Path) -> None:
+    """Somebody moved its files while it ran."""
+    scene, asked = Scene(tmp_path), Asked()
+    async with serving(asked.answer) as url:
+        scene.ready(url)
+        done = await asyncio.to_thread(scene.run)
+    assert (done.returncode, bool(asked.requests)) == (0, True)
+
+
+@pytest.mark.asyncio
 async def test_it_does_nothing_while_the_daemon_runs(tmp_path: Path) -> None:
     """All requests of a running site are the daemon's."""
     scene, asked = Scene(tmp_path), Asked()
     async with serving(asked.answer) as url:
         scene.ready(url)
+        scene.site.mkdir()
         lock = site_lock(scene.site)
         lock.take()
         done = await scene.step()
@@ -173,7 +244,7 @@ async def test_what_cannot_be_done_is_said_in_one_line(
     (line,) = done.stderr.splitlines()
     assert line.startswith("controller rail is not off watch: ")
     assert why in line
-    assert ready_path(socket_path(scene.site, scene.variables)).exists()
+    assert scene.ready_file.exists()
 
 
 @pytest.mark.asyncio
