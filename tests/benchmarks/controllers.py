@@ -32,6 +32,7 @@ from bridge.lights.dialect.dialect import Dialect, Prepared
 from bridge.lights.look import Moving
 from bridge.lights.place import Place
 from bridge.lights.reconcile import Reconciler
+from tests.benchmarks import stopping
 from tests.benchmarks.result import Result
 from tests.engine.workroom import SHED, said, workroom
 from tests.lights.board import BOARD, MUTE_PEGS, PEGS, PLACES, Board
@@ -54,6 +55,7 @@ def measure(quick: bool) -> list[Result]:
         sick.limits(),
         _growth(200 if quick else 1000),
         _paint_rate(),
+        *stopping.measure(wall(10, 1, 10, mute=False), quick=quick),
     ]  # fmt: skip
 
 
