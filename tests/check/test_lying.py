@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from bridge.check.lying import lying_findings
-from bridge.engine.site import Site
+from bridge.engine.site import Access, Site
 from tests.check.test_site import CLUB
 from tests.lights.mast import MAST
 
@@ -35,3 +37,23 @@ def test_a_look_for_power_up_is_no_help_by_itself() -> None:
     bars = replace(CLUB.dialects["bars"], boot=MAST.boot)
     site = replace(CLUB, dialects={**CLUB.dialects, "bars": bars})
     assert "helps only where its power goes too" in next(iter(lying_findings(site))).message
+
+
+@pytest.mark.parametrize(
+    ("access", "count"),
+    [
+        (Access(), 0),
+        (Access("basic", "door"), 0),
+        (Access("digest", "door"), 1),
+        (Access("log-in", "door"), 1),
+    ],
+)
+def test_what_the_stop_step_cannot_do_is_said(access: Access, count: int) -> None:
+    """Where looks expire it does not matter."""
+    door = replace(CLUB.controllers["door"], access=access)
+    site = replace(CLUB, controllers={**CLUB.controllers, "door": door})
+    found = [each.message for each in lying_findings(site) if "bridge crashed" in each.message]
+    assert len(found) == count
+    lasting = replace(CLUB.dialects["bars"], lasts_ms=60_000)
+    site = replace(site, dialects={**site.dialects, "bars": lasting})
+    assert "door" not in controllers_of(site)
