@@ -121,6 +121,8 @@ class Deciding:
                 self._carriers.setdefault(printer, []).append(segment)
         self._turns_since: dict[str, tuple[tuple[tuple[str, int], ...], int]] = {}
         self._said: dict[str, tuple[_Said, ...]] = {}
+        #: Nobody watches any more; what is still answered then decides nothing.
+        self._has_left = False
         #: What each segment rests in at this time of day.
         self._resting = {name: segment.resting for name, segment in site.segments.items()}
         #: What a segment shows that is handed back, where nothing can be given back.
@@ -170,6 +172,7 @@ class Deciding:
 
     def leave(self, now: Moment) -> None:
         """Every segment that tells of a printer goes off watch, but what is somebody else's."""
+        self._has_left = True
         for segment in telling_segments(self._site):
             look = off_watch_look(self._site, segment, self._showing.dialect_of(segment))
             if look is None or self._showing.is_left_alone(segment):
@@ -191,6 +194,8 @@ class Deciding:
         self._judged[segment.name][printer] = Judged(decision, _standing(mind, decision, now))
 
     def _choose(self, segment: Segment, now: Moment) -> None:
+        if self._has_left:
+            return
         self._resting[segment.name] = self._dimming.resting(segment, now)
         choice = self._choice(segment, now)
         before = self.shown.get(segment.name)

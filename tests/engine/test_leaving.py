@@ -5,9 +5,15 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import pytest
+
+from bridge.engine.actions import Request
+from bridge.engine.events import Stopping
 from bridge.engine.leaving import off_watch_look, ready_requests, telling_segments
+from bridge.engine.wishes import Hold
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.look import Native, Still
+from tests.engine.evening import HOUR_MS, Disk, Evening
 from tests.engine.evening import site as evening_site
 from tests.engine.workroom import SCENES, workroom
 from tests.lights.board import BOARD, LEVER, PLACES, WHOLE_BOARD, Board
@@ -89,3 +95,21 @@ def test_what_would_move_stands_still() -> None:
     site = replace(site, scenes={**SCENES, "not-known": native})
     look = off_watch_look(site, site.segments["s1"], Dialect(site.dialects["pegs"]))
     assert isinstance(look, Native)
+
+
+@pytest.mark.parametrize("disk", ["keeps", "silent", "refuses"])
+def test_what_was_wished_just_before_undoes_nothing(disk: Disk) -> None:
+    """The disk's answer to a hold comes when the lights are already left."""
+    evening = Evening(disk=disk).begin().say()
+    evening.run_for(5000)
+    evening.wish(Hold(("s1",), "warm", HOUR_MS))
+    evening.feed(Stopping())
+    stopped = len(evening.actions)
+    evening.run_for(10_000)
+    told = [
+        action.purpose
+        for _, action in evening.actions[stopped:]
+        if isinstance(action, Request) and "s1" in action.segments
+    ]
+    assert set(told) <= {"paint"}
+    assert evening.core.not_left() == ()
