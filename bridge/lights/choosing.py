@@ -179,6 +179,8 @@ def _paint(c: ControllerState, state: SegmentState, look: Still | Moving, now_ms
     parts = c.dialect.paint(state.place, frame, state.frame_before()) or c.dialect.paint(
         state.place, frame, None
     )
+    if isinstance(look, Moving):
+        c.frame_requests[state.place.segment] = len(parts)
     delivery = Delivery("paint", ((state, look),), list(parts), frame=frame)
     state.send(delivery, look)
     return delivery
@@ -245,9 +247,7 @@ def _plan_frame(c: ControllerState, now_ms: int) -> Planned | None:
     first = min(waiting, key=lambda state: (state.urgency[1], state.quiet_until_ms, state.order))
     if not isinstance(first.told, Moving):
         return None
-    delivery = _paint(c, first, first.told, now_ms)
-    c.frame_requests[first.place.segment] = len(delivery.parts)
-    return _next_part(delivery)
+    return _next_part(_paint(c, first, first.told, now_ms))
 
 
 # Reading back -------------------------------------------------------------------------------------

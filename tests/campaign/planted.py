@@ -17,13 +17,12 @@ from bridge.engine import core, polling
 from bridge.engine.agenda import Agenda
 from bridge.facts.documents import MessageState
 from bridge.facts.values import Why
-from bridge.lights import reconcile
+from bridge.lights import controller_state
 from bridge.lights.limiter import Limiter
-from bridge.lights.reconcile import Reconciler
-from bridge.lights.segment import SegmentState
 from bridge.rules.columns import SymbolColumn
 from bridge.rules.compiled import Compiled
 from tests.campaign.planted_alarms import ALARMS_PLANTED
+from tests.campaign.planted_lights import LIGHTS_PLANTED
 from tests.campaign.planting import Planted, wrap
 
 
@@ -109,61 +108,6 @@ def window_half_open(patch: pytest.MonkeyPatch) -> None:
     wrap(patch, Limiter, "next_slot", next_slot)
 
 
-def two_in_flight(patch: pytest.MonkeyPatch) -> None:
-    """Nobody waits for the reply to a read."""
-
-    def choose(original: Any, self: Any, now_ms: int) -> Any:
-        waiting = self._in_flight
-        if waiting is not None and waiting.purpose == "read":
-            self._in_flight = None
-        planned = original(self, now_ms)
-        self._in_flight = planned or waiting
-        return planned
-
-    wrap(patch, Reconciler, "choose", choose)
-
-
-def told_stays_after_no_answer(patch: pytest.MonkeyPatch) -> None:
-    """What was shown before an unanswered request is believed to show still."""
-
-    def back_off(original: Any, self: Any, *args: Any, **named: Any) -> None:
-        before = {name: state.standing for name, state in self.segments.items()}
-        original(self, *args, **named)
-        for name, state in self.segments.items():
-            state.standing = before[name]
-            self._mark(state)
-
-    wrap(patch, Reconciler, "_back_off", back_off)
-
-
-def restart_shows_nothing(patch: pytest.MonkeyPatch) -> None:
-    """A restart is noticed, and nothing comes of it."""
-    patch.setattr(Reconciler, "_restarted", lambda _: [])
-
-
-def read_back_not_compared(patch: pytest.MonkeyPatch) -> None:
-    """A segment that shows something else is never corrected."""
-    patch.setattr(Reconciler, "_compared", lambda *_: [])
-
-
-def newest_counts_as_sent(patch: pytest.MonkeyPatch) -> None:
-    """An answer is taken for the look that is wanted by now, not for the one that was sent."""
-
-    def tell(original: Any, self: Any, _: Any) -> None:
-        original(self, self.desired)
-
-    wrap(patch, SegmentState, "tell", tell)
-
-
-def busy_is_deaf(patch: pytest.MonkeyPatch) -> None:
-    """A decision that comes while a request is in flight is lost."""
-
-    def desire(original: Any, self: Any, *args: Any) -> bool:
-        return not self.busy and bool(original(self, *args))
-
-    wrap(patch, Reconciler, "desire", desire)
-
-
 def failed_poll_is_the_last(patch: pytest.MonkeyPatch) -> None:
     """A poll that fails is waited for until the end of days."""
 
@@ -174,20 +118,10 @@ def failed_poll_is_the_last(patch: pytest.MonkeyPatch) -> None:
     wrap(patch, polling.PollSchedule, "failed", failed)
 
 
-def silence_unreported(patch: pytest.MonkeyPatch) -> None:
-    """Nobody is told of a controller that does not answer."""
-
-    def unanswered(original: Any, self: Any, **named: Any) -> Any:
-        original(self, **named)
-        return []
-
-    wrap(patch, Reconciler, "unanswered", unanswered)
-
-
 def chance_in_the_core(patch: pytest.MonkeyPatch) -> None:
     """The jitter is no hash of the seed."""
     jitter = random.Random(0)  # one stream for both lives, so that the second gets other numbers
-    for module in (reconcile, polling):
+    for module in (controller_state, polling):
         patch.setattr(module, "backoff_ms", lambda *_, **__: jitter.randint(0, 900))
 
 
@@ -208,15 +142,9 @@ PLANTED: Final = {
         Planted(wake_up_dropped, ("I1",)),
         Planted(limits_fresh_at_start, ("I5",)),
         Planted(window_half_open, ("I5",)),
-        Planted(two_in_flight, ("I5",)),
-        Planted(told_stays_after_no_answer, ("I2", "I3")),
-        Planted(restart_shows_nothing, ("I2", "I3")),
-        Planted(read_back_not_compared, ("I2",)),
-        Planted(newest_counts_as_sent, ("I2",)),
-        Planted(busy_is_deaf, ("I2",)),
         Planted(failed_poll_is_the_last, ("I2",)),
-        Planted(silence_unreported, ("I3",)),
         Planted(chance_in_the_core, ("I10",)),
+        *LIGHTS_PLANTED,
         *ALARMS_PLANTED,
     )
 }

@@ -1,0 +1,102 @@
+"""Bugs planted in what keeps the controllers right."""
+
+# ruff: noqa: ANN401 - a plant stands in for methods of every shape
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import pytest
+
+from bridge.lights import choosing, outcomes, read_back
+from bridge.lights.contact import Noticed
+from bridge.lights.reconcile import Reconciler
+from bridge.lights.restart import Began, RestartWatch
+from bridge.lights.segment import SegmentState
+from tests.campaign.planting import Planted, wrap
+
+
+def two_in_flight(patch: pytest.MonkeyPatch) -> None:
+    """Nobody waits for the reply to a read."""
+    applying = choosing._applying  # noqa: SLF001 - the bug is planted in it
+
+    def all_that_apply(c: Any, now_ms: int) -> Any:
+        waiting = dict(c.flights)
+        for number, (planned, _) in waiting.items():
+            if planned.purpose == "read":
+                del c.flights[number]
+        found = list(applying(c, now_ms))
+        c.flights.update(waiting)
+        return found
+
+    patch.setattr(choosing, "_applying", all_that_apply)
+
+
+def told_stays_after_no_answer(patch: pytest.MonkeyPatch) -> None:
+    """What was shown before an unanswered request is believed to show still."""
+    back_off = outcomes._back_off  # noqa: SLF001 - the bug is planted in it
+
+    def believing(c: Any, *args: Any, **named: Any) -> None:
+        before = {name: state.standing for name, state in c.segments.items()}
+        back_off(c, *args, **named)
+        for name, state in c.segments.items():
+            state.standing = before[name]
+            c.mark(state)
+
+    patch.setattr(outcomes, "_back_off", believing)
+
+
+def restart_shows_nothing(patch: pytest.MonkeyPatch) -> None:
+    """A restart is noticed, and nothing comes of it."""
+    patch.setattr(read_back, "_restarted", lambda _: [])
+
+
+def restart_goes_unseen(patch: pytest.MonkeyPatch) -> None:
+    """Neither uptime nor mark are looked at, and what is read back is believed to be told."""
+    patch.setattr(RestartWatch, "happened", lambda *_: Began.AS_BEFORE)
+    patch.setattr(read_back, "_compared", lambda *_: [])
+
+
+def read_back_not_compared(patch: pytest.MonkeyPatch) -> None:
+    """A segment that shows something else is never corrected."""
+    patch.setattr(read_back, "_compared", lambda *_: [])
+
+
+def newest_counts_as_sent(patch: pytest.MonkeyPatch) -> None:
+    """An answer is taken for the look that is wanted by now, not for the one that was sent."""
+
+    def tell(original: Any, self: Any, _: Any, *args: Any) -> None:
+        original(self, self.desired.look, *args)
+
+    wrap(patch, SegmentState, "tell", tell)
+
+
+def busy_is_deaf(patch: pytest.MonkeyPatch) -> None:
+    """A decision that comes while a request is in flight is lost."""
+
+    def desire(original: Any, self: Any, *args: Any) -> bool:
+        return not self.busy and bool(original(self, *args))
+
+    wrap(patch, Reconciler, "desire", desire)
+
+
+def silence_unreported(patch: pytest.MonkeyPatch) -> None:
+    """Nobody is told of a controller that does not answer."""
+
+    def unanswered(original: Any, self: Any, **named: Any) -> list[Noticed]:
+        original(self, **named)
+        return []
+
+    wrap(patch, Reconciler, "unanswered", unanswered)
+
+
+LIGHTS_PLANTED: Final = (
+    Planted(two_in_flight, ("I5",)),
+    Planted(told_stays_after_no_answer, ("I2", "I3")),
+    Planted(restart_shows_nothing, ("I2", "I3")),
+    Planted(restart_goes_unseen, ("I2", "I3")),
+    Planted(read_back_not_compared, ("I2", "I3")),
+    Planted(newest_counts_as_sent, ("I2",)),
+    Planted(busy_is_deaf, ("I2",)),
+    Planted(silence_unreported, ("I3",)),
+)
