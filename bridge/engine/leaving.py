@@ -6,15 +6,17 @@ sends them after a daemon that died some other way.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from bridge.engine.powering import available_ua
 from bridge.engine.site import Controller, Segment, Site, segments_named
 from bridge.lights.desire import choose_look
 from bridge.lights.dialect.dialect import Dialect, Prepared
 from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate
 from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
+from bridge.lights.power import FULL, Load, dimmed, drive_of, shares
 from bridge.lights.rendering import render
 
 
@@ -59,31 +61,65 @@ def _standing(site: Site, scene: str, segment: Segment, dialect: Dialect) -> Loo
 
 def ready_requests(site: Site) -> tuple[Ready, ...]:
     """For every controller that has a segment which tells of a printer."""
-    telling = {segment.name for segment in telling_segments(site)}
+    dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
+    telling = {segment.name: segment for segment in telling_segments(site)}
+    looks = {
+        name: off_watch_look(site, segment, dialects[site.controllers[segment.controller].dialect])
+        for name, segment in telling.items()
+    }
+    scales = _scales(site, telling, looks, dialects)
     found = []
     for controller in site.controllers.values():
-        dialect = Dialect(site.dialects[controller.dialect])
+        dialect = dialects[controller.dialect]
         on_it = [each for each in site.segments.values() if each.controller == controller.name]
-        if telling.isdisjoint(each.name for each in on_it):
-            continue
-        looks = [
-            (each.place, look)
+        ours = [
+            (each.place, dimmed(look, scales.get(each.name, FULL)))
             for each in on_it
-            if each.name in telling and (look := off_watch_look(site, each, dialect)) is not None
+            if (look := looks.get(each.name)) is not None
         ]
-        if dialect.echoes:
+        if ours and dialect.echoes:
             # A list of everything: what it leaves out is not sure to stay. What is not the site's
             # at all cannot stand in it, as nobody will have read it then.
-            looks += [
+            ours += [
                 (each.place, look)
                 for each in on_it
                 if each.name not in telling
                 and (look := _standing(site, each.resting, each, dialect)) is not None
             ]
-        requests = tuple(_requests(dialect, looks))
+        requests = tuple(_requests(dialect, ours))
         if requests:
             found.append(Ready(controller, dialect.grammar, requests))
     return tuple(found)
+
+
+def _scales(
+    site: Site,
+    telling: Mapping[str, Segment],
+    looks: Mapping[str, Look | None],
+    dialects: Mapping[str, Dialect],
+) -> dict[str, int]:
+    """How far each is dimmed so that its supply bears all of them, beside what is left alone."""
+    scales: dict[str, int] = {}
+    for supply in site.supplies.values():
+        free_ua, loads = available_ua(site, supply), []
+        for segment in site.segments.values():
+            controller = site.controllers[segment.controller]
+            if segment.controller not in supply.feeds or controller.draws is None:
+                continue
+            dialect, channel_ua = dialects[controller.dialect], controller.draws.channel_ua
+            tells = segment.name in telling
+            look = (
+                looks[segment.name] if tells else _standing(site, segment.resting, segment, dialect)
+            )
+            native = dialect.can(look.effect, look.rate) if isinstance(look, Native) else None
+            drive = 0 if look is None else drive_of(look, segment.place.length, native)
+            load = Load(segment.name, segment.place.length, drive, channel_ua)
+            if tells:
+                loads.append(load)
+            else:
+                free_ua -= load.ua(FULL)
+        scales.update(shares(loads, free_ua).sixteenths)
+    return scales
 
 
 def _requests(dialect: Dialect, looks: list[tuple[Place, Look]]) -> Iterator[ReadyRequest]:

@@ -11,10 +11,12 @@ from bridge.engine.actions import Request
 from bridge.engine.events import Stopping
 from bridge.engine.leaving import off_watch_look, ready_requests, telling_segments
 from bridge.engine.wishes import Hold
+from bridge.lights.desire import plain_look
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.look import Native, Still
 from tests.engine.evening import HOUR_MS, Disk, Evening
 from tests.engine.evening import site as evening_site
+from tests.engine.test_powering import drawn_ua, supplied
 from tests.engine.workroom import SCENES, workroom
 from tests.lights.board import BOARD, LEVER, PLACES, WHOLE_BOARD, Board
 
@@ -83,6 +85,19 @@ def test_a_controller_that_tells_of_nothing_is_left_as_it_is() -> None:
         segments={**site.segments, "s3": lamp},
     )
     assert [each.controller.name for each in ready_requests(site)] == ["rail"]
+
+
+@pytest.mark.parametrize("limit_ua", [5_000_000, 450_000, 300_000])
+def test_the_ready_requests_ask_no_supply_for_too_much(limit_ua: int) -> None:
+    """Together with what they leave alone, however bright off watch is."""
+    bright = replace(PLAIN, colour=(255, 255, 255), brightness=1.0)
+    site = supplied(replace(workroom(), scenes={**SCENES, "not-known": bright}), limit_ua)
+    board = Board()
+    warm = Dialect(site.dialects["pegs"]).show([(PLACES[2], plain_look(site.scenes["warm"]))])
+    for request in [warm, *(each.prepared for each in ready_requests(site)[0].requests)]:
+        board.perform(request, 0)
+    assert drawn_ua(board) <= limit_ua
+    assert (board.shown[1]["push"] < 255) is (limit_ua < 5_000_000)
 
 
 def test_what_would_move_stands_still() -> None:
