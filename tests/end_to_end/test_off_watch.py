@@ -6,20 +6,26 @@ import asyncio
 import os
 import subprocess
 import sys
+import time
 
 import pytest
 
+from bridge.service.daemon import LEAVES_WITHIN_S
 from bridge.simulator.reference import SEGMENTS, differs
 from bridge.simulator.stage import running_ms
-from tests.end_to_end.workroom import Bridge, Room, running, until
+from tests.end_to_end.workroom import PROMPT_S, Bridge, Room, running, until
 
 #: Requests a second, as config/dialects says.
 LIMITS = {"door": 8, "rack": 6, "bench": 10}
+#: Limits are counted at the sender; the first of a connection arrives so much later than others.
+ARRIVES_WITHIN_MS = 50
 
 
-def is_off_watch(room: Room) -> bool:
-    """Whether every segment that tells of a printer shows it, by its raw pixels."""
+def is_off_watch(room: Room, *controllers: str) -> bool:
+    """Whether every segment there that tells of a printer shows it, by its raw pixels."""
     for segment in SEGMENTS:
+        if controllers and segment.controller not in controllers:
+            continue
         if segment.printer is None and not segment.glances:
             continue
         first, end = 3 * segment.first, 3 * (segment.first + segment.length)
@@ -40,8 +46,9 @@ async def working(room: Room, bridge: Bridge) -> None:
 
 
 def most_in_a_second(instants_ms: list[int]) -> int:
-    """Of these, both ends of the second included."""
-    return max(sum(at <= other <= at + 1000 for other in instants_ms) for at in instants_ms)
+    """Of these, both ends of the second included, as they left."""
+    within_ms = 1000 - ARRIVES_WITHIN_MS
+    return max(sum(at <= other <= at + within_ms for other in instants_ms) for at in instants_ms)
 
 
 @pytest.mark.asyncio
@@ -62,6 +69,45 @@ async def test_after_any_other_end_the_stop_step_does(room: Room) -> None:
         await working(room, bridge)
         bridge.kill()
         assert not is_off_watch(room)
+        done = await stop_step(room)
+        assert (done.returncode, done.stderr) == (0, "")
+        assert is_off_watch(room)
+    for name, limit in LIMITS.items():
+        assert most_in_a_second(room.places[name].board.asked_ms) <= limit
+
+
+@pytest.mark.asyncio
+async def test_what_was_away_at_the_end_is_left_to_the_stop_step(room: Room) -> None:
+    """The daemon says so and ends in time; the step says so too, until it is back."""
+    with running(room) as bridge:
+        await working(room, bridge)
+        await room.kestrel("laying", laid="7 of 20 courses")
+        await until(lambda: not is_off_watch(room, "door"), "a job at the door", bridge)
+        await room.door.stop()
+        began = time.monotonic()
+        assert await bridge.end() == 0
+        assert time.monotonic() - began < LEAVES_WITHIN_S + PROMPT_S
+        assert bridge.lines("lights are not off watch", "door")
+        assert not is_off_watch(room)
+        done = await stop_step(room)
+        assert (done.returncode, done.stderr.count("\n")) == (1, 1)
+        assert done.stderr.startswith("controller door is not off watch: connection refused")
+        await room.door.start()
+        assert (await stop_step(room)).returncode == 0
+        assert is_off_watch(room)
+    for name, limit in LIMITS.items():
+        assert most_in_a_second(room.places[name].board.asked_ms) <= limit
+
+
+@pytest.mark.asyncio
+async def test_killed_in_the_middle_of_a_hurry_the_limits_hold(room: Room) -> None:
+    """The last second's requests are the daemon's, and count."""
+    with running(room) as bridge:
+        await working(room, bridge)
+        for number in range(20):
+            await room.kestrel("waiting" if number % 2 else "laying")
+            await asyncio.sleep(0.05)
+        bridge.kill()
         done = await stop_step(room)
         assert (done.returncode, done.stderr) == (0, "")
         assert is_off_watch(room)
