@@ -87,7 +87,7 @@ def hold_over_a_new_alarm(patch: pytest.MonkeyPatch) -> None:
         held = self._holding.scene(segment.name)
         if held is None:
             return original(self, segment, now)
-        return self._plain(segment, self._site.scenes[held], "it is held")
+        return self._plain(segment, self._site.scenes[held], "it is held", now)
 
     wrap(patch, Deciding, "_choice", choice)
 
