@@ -37,6 +37,7 @@ class Kind(Enum):
     HIDDEN = "hidden"
     GOES_ON_LYING = "goes-on-lying"
     POWER = "power"
+    TOO_DIM = "too-dim"
 
 
 About: TypeAlias = tuple[tuple[str, str], ...]

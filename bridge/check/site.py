@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from bridge.check.accepting import with_accepted
 from bridge.check.alarms import alarm_findings
 from bridge.check.bodies import size_findings
+from bridge.check.dimming import dimming_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
 from bridge.check.lying import lying_findings
@@ -35,6 +36,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *moving_findings(site),
         *lying_findings(site),
         *power_findings(site),
+        *dimming_findings(site),
         *sharing_findings(site),
         *_facts_not_offered(site),
         *_no_read_back(site),
