@@ -168,6 +168,7 @@ class Core:
                 running.hearing.ask(key, now.ms)
             self._polls_due, self._asks_due = [], []
         running.look_ahead()
+        running.powering.settle(now.ms)
         showing = running.showing
         if showing.touched:
             # Sorted: the order of a set differs from run to run, that of requests must not.

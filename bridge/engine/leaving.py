@@ -16,7 +16,7 @@ from bridge.lights.dialect.dialect import Dialect, Prepared
 from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate
 from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
-from bridge.lights.power import FULL, Load, dimmed, drive_of, shares
+from bridge.lights.power import FULL, Load, dimmed, drives_of, least_of, shares
 from bridge.lights.rendering import render
 
 
@@ -111,9 +111,10 @@ def _scales(
             look = (
                 looks[segment.name] if tells else _standing(site, segment.resting, segment, dialect)
             )
-            native = dialect.can(look.effect, look.rate) if isinstance(look, Native) else None
-            drive = 0 if look is None else drive_of(look, segment.place.length, native)
-            load = Load(segment.name, segment.place.length, drive, channel_ua)
+            if look is None:
+                continue
+            drives = drives_of(look, segment.place.length, dialect)
+            load = Load(segment.name, drives, channel_ua, least=least_of(look, dialect))
             if tells:
                 loads.append(load)
             else:

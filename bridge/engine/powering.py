@@ -1,14 +1,19 @@
 """Between what is decided and what is told: no supply is asked for more than it bears.
 
-Lowering comes before raising: a brighter look is handed on only when what may be shown meanwhile,
-with everything that was told and not answered at its worse, leaves room for it. What is held back
-is looked at again after every answer.
+Lowering comes before raising: a brighter look is handed on only as bright as what may be shown
+meanwhile leaves room for, with everything that was told and not answered at its worse. What nobody
+can lower now (a controller that does not answer, a segment that does not keep what it is told, what
+somebody else set) counts at its worst, or as it was last read, and the others have the rest.
+
+Where even that cannot be kept with everything as dark as it can be and lit, everything is told so,
+and by how much it is too much is said: a signal that is not shown would be a lie for certain, while
+what is counted at its worst seldom is.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final, TypeAlias
@@ -19,23 +24,45 @@ from bridge.engine.site import Segment, Site, Supply
 from bridge.facts.values import FactValue, Unknown, Why
 from bridge.lights.contact import AWAY
 from bridge.lights.desired import Desired
-from bridge.lights.look import Look, Native
-from bridge.lights.power import FULL, Load, current_ua, dimmed, drive_of, shares
+from bridge.lights.dialect.dialect import Dialect
+from bridge.lights.look import Look, Moving, Native, Still
+from bridge.lights.power import (
+    FULL,
+    Drives,
+    Load,
+    Shares,
+    current_ua,
+    dimmed,
+    drive_as_read,
+    drive_of,
+    drives_of,
+    least_of,
+    shares,
+    worst_drive,
+)
+from bridge.lights.segment import SegmentState
+from bridge.lights.standing import LEFT_ALONE
 from bridge.scenes.frames import frame
 from bridge.scenes.scene import Scene
 
 #: What a segment shows in so many of its pixels.
 Part: TypeAlias = tuple[Scene, int]
 _ENDS: Final[tuple[FactValue, ...]] = (0.0, 1.0, Unknown(Why.NOT_HEARD))
+#: What rounding adds in the one pixel where a gauge ends.
+_EDGE: Final = 6
 
 
 @dataclass(slots=True)
 class _Wanted:
-    """What a segment should show by decision, and the most that its look can come to drive."""
+    """What a segment should show by decision, and what of it was handed on last."""
 
     desired: Desired
-    reach: int
+    parts: tuple[Part, ...]
     handed: Desired | None = None
+    #: Of which decided look that was.
+    handed_of: Desired | None = None
+    #: How far it was dimmed for that.
+    scale: int = FULL
 
 
 class Powering:
@@ -44,134 +71,244 @@ class Powering:
     def __init__(self, site: Site, showing: Showing, emit: Callable[[Action], None]) -> None:
         self.counts: Counter[str] = Counter()
         self.showing = showing
-        self._site, self._emit = site, emit
-        self._supply_of = {
-            controller: supply for supply in site.supplies.values() for controller in supply.feeds
-        }
-        self._segments = {
-            supply.name: [s for s in site.segments.values() if s.controller in supply.feeds]
+        self._supplies = {
+            supply.name: Supplied(site, supply, showing, self.counts, emit)
             for supply in site.supplies.values()
         }
-        self._wanted: dict[str, _Wanted] = {}
-        self._scales: dict[str, int] = {}
-        #: What was told of each supply: whether it acts, and by how much it cannot be kept.
-        self._told: dict[str, tuple[bool, bool]] = {}
+        self._supply_of = {
+            controller: self._supplies[supply.name]
+            for supply in site.supplies.values()
+            for controller in supply.feeds
+        }
+        self._to_share: dict[str, Supplied] = {}
 
     def desire(
         self, segment: Segment, desired: Desired, parts: Sequence[Part], now_ms: int
     ) -> None:
-        """A segment should show that; it is handed on as bright as its supply bears."""
-        supply = self._supply_of.get(segment.controller)
-        if supply is None:
+        """A segment should show that; ``settle`` hands it on as bright as its supply bears."""
+        supplied = self._supply_of.get(segment.controller)
+        if supplied is None:
             self.showing.desire(segment, desired, now_ms)
-            return
-        reach = sum(_reach(scene, pixels) for scene, pixels in parts)
-        before = self._wanted.get(segment.name)
-        handed = before.handed if before is not None else None
-        self._wanted[segment.name] = _Wanted(desired, reach, handed)
-        self._share_out(supply, now_ms)
+        elif supplied.desire(segment, desired, tuple(parts)):
+            self._to_share[supplied.name] = supplied
 
-    def answered(self, controller: str, now_ms: int) -> None:
-        """Something is known that was not: perhaps there is room now."""
-        supply = self._supply_of.get(controller)
-        if supply is not None:
-            self._share_out(supply, now_ms)
+    def answered(self, controller: str) -> None:
+        """Something is known that was not, or no longer: perhaps there is room now."""
+        supplied = self._supply_of.get(controller)
+        if supplied is not None:
+            self._to_share[supplied.name] = supplied
+
+    def settle(self, now_ms: int) -> None:
+        """Hand on what there is room for: once, when everything is decided."""
+        if self._to_share:
+            for _, supplied in sorted(self._to_share.items()):
+                supplied.share_out(now_ms)
+            self._to_share.clear()
 
     def as_dimmed(self, segment: Segment, look: Look | None) -> Look | None:
         """A look as bright as the segment may show it now."""
-        return None if look is None else dimmed(look, self._scales.get(segment.name, FULL))
+        supplied = self._supply_of.get(segment.controller)
+        return look if look is None or supplied is None else supplied.as_dimmed(segment, look)
 
     def dimmed_by(self, segment: Segment) -> str:
         """In words, how far it is dimmed; empty where it is not."""
-        scale = self._scales.get(segment.name, FULL)
-        supply = self._supply_of.get(segment.controller)
-        if supply is None or scale == FULL:
+        supplied = self._supply_of.get(segment.controller)
+        scale = FULL if supplied is None else supplied.scale(segment)
+        if supplied is None or scale == FULL:
             return ""
-        return f"to {scale}/{FULL} by the supply {supply.name}"
+        return f"to {scale}/{FULL} by the supply {supplied.name}"
 
-    def _share_out(self, supply: Supply, now_ms: int) -> None:
-        segments = [s for s in self._segments[supply.name] if s.name in self._wanted]
-        loads = {segment.name: self._load(segment) for segment in segments}
-        available = available_ua(self._site, supply)
-        found = shares(list(loads.values()), available)
-        away = [s for s in segments if self.showing.controllers[s.controller].contact in AWAY]
-        if away:
-            # Nobody can lower them now: what they may show is what is left for the others to bear.
-            fixed = sum(self._may_draw(s, dict(found.sixteenths)[s.name]) for s in away)
-            names = {segment.name for segment in away}
-            others = [load for name, load in loads.items() if name not in names]
-            rest = shares(others, available - fixed)
-            found = replace(rest, sixteenths={**found.sixteenths, **rest.sixteenths})
-        self._scales.update(found.sixteenths)
-        self._tell(supply, found.over_ua)
-        self._hand_on(segments, available, now_ms)
+
+class Supplied:
+    """One supply with its segments."""
+
+    def __init__(
+        self,
+        site: Site,
+        supply: Supply,
+        showing: Showing,
+        counts: Counter[str],
+        emit: Callable[[Action], None],
+    ) -> None:
+        self.name = supply.name
+        self._showing, self._counts, self._emit = showing, counts, emit
+        self._segments = [s for s in site.segments.values() if s.controller in supply.feeds]
+        self._available = available_ua(site, supply)
+        self._channel_ua = {s.name: channel_ua(site, s) for s in self._segments}
+        self._wanted: dict[str, _Wanted] = {}
+        # While it fades, a look draws what it drew; nobody would know when there is room.
+        self._may_fade = sum(map(self._worst_ua, self._segments)) <= self._available
+        #: What was told: which segments are dimmed, and whether that is not enough.
+        self._told = (False, False)
+
+    def desire(self, segment: Segment, desired: Desired, parts: tuple[Part, ...]) -> bool:
+        """A segment should show that; returns whether it is another than before."""
+        wanted = self._wanted.get(segment.name)
+        if wanted is None:
+            self._wanted[segment.name] = _Wanted(desired, parts)
+            return True
+        is_new = (wanted.desired, wanted.parts) != (desired, parts)
+        wanted.desired, wanted.parts = desired, parts
+        return is_new
+
+    def scale(self, segment: Segment) -> int:
+        """How far a segment is dimmed, in sixteenths."""
+        wanted = self._wanted.get(segment.name)
+        return FULL if wanted is None else wanted.scale
+
+    def as_dimmed(self, segment: Segment, look: Look) -> Look:
+        """A look as it is handed on."""
+        look = dimmed(look, self.scale(segment))
+        return look if self._may_fade else _at_once(look)
+
+    def share_out(self, now_ms: int) -> None:
+        """See anew how bright each may be, and hand on what there is room for."""
+        ours = [s for s in self._segments if s.name in self._wanted]
+        left = [s for s in ours if self._is_left(s)]
+        loads = [(s, self._load(s)) for s in ours if s not in left]
+        may_draw = {segment.name: self._may_draw(segment) for segment in ours}
+        total = sum(may_draw.values())
+        not_ours = [s for s in self._segments if s.name not in self._wanted]
+        fixed = sum(may_draw[s.name] for s in left) + sum(map(self._worst_ua, not_ours))
+        total += sum(map(self._worst_ua, not_ours))
+        available = self._available - fixed
+        found = self._shares(loads, available, may_draw)
+        self._tell(found)
+        for segment in left:
+            self._hand_on(segment, FULL, now_ms)
+        for segment, load in sorted(loads, key=lambda each: each[1].rank, reverse=True):
+            before = may_draw[segment.name]
+            room = None if found.over_ua else max(before, self._available - (total - before))
+            scale = self._fitting(segment, load, found.sixteenths[segment.name], room)
+            if scale is not None:
+                self._hand_on(segment, scale, now_ms, room)
+                may_draw[segment.name] = self._may_draw(segment)
+                total += may_draw[segment.name] - before
+
+    def _shares(
+        self, loads: Sequence[tuple[Segment, Load]], available: int, may_draw: Mapping[str, int]
+    ) -> Shares:
+        all_loads = [load for _, load in loads]
+        found = shares(all_loads, available)
+        stuck = {segment.name for segment, _ in loads if self._is_stuck(segment)}
+        if not stuck:
+            return found
+        scales = dict(found.sixteenths)
+        fixed = [load for load in all_loads if load.segment in stuck]
+        fixed_ua = sum(max(may_draw[x.segment], x.ua(scales[x.segment])) for x in fixed)
+        others = [load for load in all_loads if load.segment not in stuck]
+        rest = shares(others, available - fixed_ua)
+        return replace(rest, sixteenths={**scales, **rest.sixteenths})
+
+    def _fitting(self, segment: Segment, load: Load, scale: int, room: int | None) -> int | None:
+        """As far as there is room (``None``: any), which it has who gets no brighter.
+
+        A look that was handed on before waits for room for all of it, lest it grow step by step.
+        """
+        wanted = self._wanted[segment.name]
+        least = 1 if wanted.handed_of != wanted.desired else scale
+        scales = range(scale, least - 1, -1)
+        fits = next((n for n in scales if room is None or load.ua(n) <= room), None)
+        if fits != scale:
+            self._counts["brighter looks held back"] += 1
+        return None if fits is None else load.scale(fits)
+
+    def _hand_on(self, segment: Segment, scale: int, now_ms: int, room: int | None = None) -> None:
+        wanted = self._wanted[segment.name]
+        wanted.scale, wanted.handed_of = scale, wanted.desired
+        look = self.as_dimmed(segment, wanted.desired.look)
+        # What would be given back may be anything.
+        bears = room is not None and self._worst_ua(segment) <= room
+        hands_back = wanted.desired.hands_back and (bears or not self._gives_back(segment))
+        desired = replace(wanted.desired, look=look, hands_back=hands_back)
+        if desired != wanted.handed:
+            wanted.handed = desired
+            self._showing.desire(segment, desired, now_ms)
+
+    # What is known of a segment
+
+    def _state(self, segment: Segment) -> SegmentState:
+        return self._showing.controllers[segment.controller].segments[segment.name]
+
+    def _dialect(self, segment: Segment) -> Dialect:
+        return self._showing.dialect_of(segment)
+
+    def _is_left(self, segment: Segment) -> bool:
+        """Whether somebody else's look stays there, by what was decided so far."""
+        wanted = self._wanted[segment.name]
+        is_decided = wanted.handed is not None and wanted.handed.decision == wanted.desired.decision
+        return is_decided and self._state(segment).standing in LEFT_ALONE
+
+    def _is_stuck(self, segment: Segment) -> bool:
+        """Whether it may be long until it shows what it is told."""
+        controller = self._showing.controllers[segment.controller]
+        return controller.contact in AWAY or self._state(segment).disagrees
+
+    def _gives_back(self, segment: Segment) -> bool:
+        return self._state(segment).kept is not None
+
+    def _rank(self, segment: Segment) -> tuple[bool, int]:
+        desired = self._wanted[segment.name].desired
+        return desired.is_new, desired.gravity
 
     def _load(self, segment: Segment) -> Load:
-        wanted = self._wanted[segment.name]
-        desired = wanted.desired
-        drive = max(self._drive(segment, desired.look), wanted.reach)
-        rank = (desired.is_new, desired.gravity)
-        return Load(segment.name, segment.place.length, drive, self._channel_ua(segment), rank)
+        wanted, dialect = self._wanted[segment.name], self._dialect(segment)
+        look, pixels = wanted.desired.look, segment.place.length
+        drives = drives_of(look, pixels, dialect)
+        if not isinstance(look, Native):
+            drives = _reach(drives, wanted.parts, dialect)
+        least = least_of(look, dialect)
+        return Load(
+            segment.name, drives, self._channel_ua[segment.name], self._rank(segment), least
+        )
 
-    def _hand_on(self, segments: Sequence[Segment], available: int, now_ms: int) -> None:
-        """The graver first; whoever gets no brighter at once, whoever does when there is room."""
-        may_draw = {segment.name: self._may_draw(segment) for segment in segments}
-        order = sorted(segments, key=lambda s: self._load(s).rank, reverse=True)
-        for segment in order:
-            wanted = self._wanted[segment.name]
-            look = dimmed(wanted.desired.look, self._scales[segment.name])
-            desired = replace(wanted.desired, look=look)
-            if desired == wanted.handed:
-                continue
-            draws = current_ua(self._drive(segment, look), self._channel_ua(segment))
-            others = sum(each for name, each in may_draw.items() if name != segment.name)
-            if draws <= may_draw[segment.name] or others + draws <= available:
-                wanted.handed = desired
-                may_draw[segment.name] = max(may_draw[segment.name], draws)
-                self.showing.desire(segment, desired, now_ms)
-            else:
-                self.counts["brighter looks held back"] += 1
-
-    def _may_draw(self, segment: Segment, sixteenths: int | None = None) -> int:
+    def _may_draw(self, segment: Segment) -> int:
         """The most that it may be drawing now or soon: shown, on its way, or handed on."""
-        state = self.showing.controllers[segment.controller].segments[segment.name]
-        looks: list[Look | None] = list(state.possible)
-        wanted = self._wanted[segment.name]
-        if wanted.handed is not None:
-            looks.append(wanted.handed.look)
-        if sixteenths is not None:
-            looks.append(dimmed(wanted.desired.look, sixteenths))
-        drive = max(self._drive(segment, look) for look in looks)
-        return current_ua(drive, self._channel_ua(segment))
+        state, handed = self._state(segment), self._wanted[segment.name].handed
+        drives = [self._drive(segment, look) for look in state.possible]
+        if handed is not None and not self._is_left(segment):
+            gives_back = handed.hands_back and self._gives_back(segment)
+            drives.append(self._drive(segment, None if gives_back else handed.look))
+        return current_ua(max(drives), self._channel_ua[segment.name])
 
     def _drive(self, segment: Segment, look: Look | None) -> int:
-        native = None
-        if isinstance(look, Native):
-            native = self.showing.dialect_of(segment).can(look.effect, look.rate)
-        return drive_of(look, segment.place.length, native)
+        pixels, dialect = segment.place.length, self._dialect(segment)
+        if look is not None:
+            return drive_of(look, pixels, dialect)
+        state = self._state(segment)
+        if state.seen and (state.standing in LEFT_ALONE or state.disagrees):
+            return drive_as_read(state.seen, pixels, dialect)
+        return worst_drive(pixels, dialect)
 
-    def _channel_ua(self, segment: Segment) -> int:
-        draws = self._site.controllers[segment.controller].draws
-        return 0 if draws is None else draws.channel_ua
+    def _worst_ua(self, segment: Segment) -> int:
+        drive = worst_drive(segment.place.length, self._dialect(segment))
+        return current_ua(drive, self._channel_ua[segment.name])
 
-    def _tell(self, supply: Supply, over_ua: int) -> None:
+    def _tell(self, found: Shares) -> None:
         """Once, when it begins or ends to act."""
-        scaled = [
-            s.name for s in self._segments[supply.name] if self._scales.get(s.name, FULL) < FULL
-        ]
-        told = (bool(scaled), over_ua > 0)
-        if self._told.get(supply.name, (False, False)) == told:
+        names = ", ".join(name for name, scale in found.sixteenths.items() if scale < FULL)
+        over_ua = found.over_ua
+        told = (bool(names), over_ua > 0)
+        if self._told == told:
             return
-        self._told[supply.name] = told
-        fields: dict[str, Scalar] = {"supply": supply.name}
+        self._told = told
+        fields: dict[str, Scalar] = {"supply": self.name}
         if over_ua:
+            self._counts["supplies asked for more than they bear"] += 1
             fields["over"] = f"{over_ua / 1e6:.2f} A"
             self._emit(Note("error", "a supply is asked for more than it bears", fields))
-        elif scaled:
-            fields["segments"] = ", ".join(scaled)
+        elif names:
+            self._counts["power caps begun"] += 1
+            fields["segments"] = names
             self._emit(Note("info", "segments are dimmed to spare their supply", fields))
         else:
             self._emit(Note("info", "segments are as bright as they should be again", fields))
+
+
+def channel_ua(site: Site, segment: Segment) -> int:
+    """What one channel of its pixels draws at its fullest; 0 where the site does not say."""
+    draws = site.controllers[segment.controller].draws
+    return 0 if draws is None else draws.channel_ua
 
 
 def available_ua(site: Site, supply: Supply) -> int:
@@ -184,9 +321,18 @@ def available_ua(site: Site, supply: Supply) -> int:
     return supply.limit_ua - supply.reserve_ua - idle
 
 
+def _at_once(look: Look) -> Look:
+    return look if isinstance(look, Moving) else replace(look, fade_ms=0)
+
+
 @lru_cache(1024)
-def _reach(scene: Scene, pixels: int) -> int:
-    """The most that a gauge can come to drive while the decision stands; 0 without an input."""
-    if scene.effect != "gauge":
-        return 0
-    return max(sum(frame(scene, pixels, 0, {scene.source: end})) for end in _ENDS)
+def _reach(drives: Drives, parts: tuple[Part, ...], dialect: Dialect) -> Drives:
+    """The most that painted gauges can come to drive while the decision stands."""
+    if all(scene.effect != "gauge" for scene, _ in parts):
+        return drives
+    most = [0] * FULL
+    for scene, pixels in parts:
+        looks = [Still(frame(scene, pixels, 0, {scene.source: end})) for end in _ENDS]
+        each = [drives_of(look, pixels, dialect) for look in looks]
+        most = [sum_ + max(at) + _EDGE for sum_, *at in zip(most, *each, strict=True)]
+    return tuple(map(max, drives, most))

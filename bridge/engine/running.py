@@ -106,7 +106,7 @@ class Running:
         else:
             controller = self.showing.unanswered(event, now)
         if controller is not None:
-            self.powering.answered(controller, now.ms)
+            self.powering.answered(controller)
 
     def poll_failed(self, event: PollFailed, now: Moment) -> None:
         """A poll had no usable answer."""

@@ -23,7 +23,7 @@ def with_limit(limit_ua: int, reserve_ua: int = 0) -> Site:
     ("limit_ua", "severity", "words"),
     [
         (20_000_000, "note", "at worst its lights want"),
-        (3_000_000, "warning", "so that alarms too are dimmed on"),
+        (4_000_000, "warning", "so that alarms too are dimmed on door-frame"),
         (300_000, "error", "too much even when all are dimmed as far as can be"),
         (200_000, "error", "reserve and dark pixels draw more than its limit (0.04 A over)"),
     ],

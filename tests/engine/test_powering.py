@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
 
 from bridge.engine.actions import Request
-from bridge.engine.powering import available_ua
+from bridge.engine.powering import Powering, available_ua
+from bridge.engine.showing import Showing
 from bridge.engine.site import Draws, Site, Supply
-from bridge.lights.look import Still
+from bridge.lights.desired import Desired
+from bridge.lights.dialect.capturing import Kept
+from bridge.lights.look import Native, Still
+from bridge.lights.standing import Standing
 from tests.engine.workroom import REPLY_MS, World, heard, said, scattered, workroom
 from tests.lights.board import PLACES, Board
 
@@ -78,22 +83,127 @@ def test_it_ends_with_what_it_was_for() -> None:
     assert world.all_shown()
 
 
-def test_brighter_waits_until_darker_was_answered() -> None:
-    """Of controllers on one supply: the lamp is lowered and answers, and only then the alarm."""
-    world = World(site=supplied(scattered(), 310_000), page=said(doing="aside")).begin()
-    world.feed(heard(said(doing="aside")))
-    world.run_for(5000)
-    world.feed(heard(said(snag="spool")))
-    began_ms = world.now_ms
-    world.run_for(3000)
-    shows = [
-        (at, action.segments)
+def shown_after(world: World, began_ms: int) -> list[tuple[int, str, int]]:
+    """When which segment was shown at what drive."""
+    return [
+        (at, action.segments[0], json.loads(action.body or b"{}")["push"])
         for at, action in world.actions
         if at >= began_ms and isinstance(action, Request) and action.purpose == "show"
     ]
-    assert [segments for _, segments in shows[:2]] == [("s3",), ("s1",)]
-    assert shows[1][0] >= shows[0][0] + REPLY_MS
+
+
+def test_brighter_waits_until_darker_was_answered() -> None:
+    """The alarm goes at once as bright as there is room, and wholly when the lamp has answered."""
+    world = World(site=supplied(scattered(), 310_000), page=said(doing="aside")).begin()
+    world.feed(heard(said(doing="aside")))
+    world.run_for(5000)
+    lamp = world.board.shown[3]["push"]
+    world.feed(heard(said(snag="spool")))
+    began_ms = world.now_ms
+    world.run_for(3000)
+    (dim, lowered, bright) = shown_after(world, began_ms)[:3]
+    assert {dim[:2], lowered[:2]} == {(began_ms, "s1"), (began_ms, "s3")}
+    lamp_then, alarm_then = (lowered, dim) if dim[1] == "s1" else (dim, lowered)
+    assert lamp_then[2] < lamp
+    assert bright[1] == "s1"
+    assert bright[0] >= began_ms + REPLY_MS
+    assert bright[2] > alarm_then[2]
     assert world.core.view().counts["brighter looks held back"] >= 1
+
+
+def test_an_alarm_waits_for_nobody_who_does_not_answer() -> None:
+    """It shows at once, as bright as there is room, while another is still to be lowered."""
+    world = World(site=supplied(scattered(), 310_000), page=said(doing="aside")).begin()
+    world.feed(heard(said(doing="aside")))
+    world.run_for(5000)
+    world.silent = "arch"
+    world.feed(heard(said(snag="spool")))
+    world.run_for(500)
+    assert world.board.shown[1]["act"] == "hop"
+    assert world.board.shown[1]["push"] > 0
+
+
+def milder_first(world: World) -> bool:
+    """Whether the alarm is dimmed only because what is milder cannot be dimmed any more."""
+    segments = world.core.view().segments
+    return "/16 by" in segments["s1"].dimmed_by and segments["s2"].dimmed_by.startswith("to 1/16")
+
+
+def test_what_somebody_set_counts_as_it_was_read_and_blocks_no_alarm() -> None:
+    """A lamp that is theirs is left so; the alarm has what it leaves, and the cap is kept."""
+    site = supplied(workroom(), 310_000)
+    lamp = replace(site.segments["s3"], yields=True)
+    site = replace(site, segments={**site.segments, "s3": lamp})
+    world = World(site=site, page=said(doing="aside")).begin()
+    world.feed(heard(said(doing="aside")))
+    world.run_for(5000)
+    world.board.shown[3] = {"tint": "0000ff", "push": 255, "act": "calm"}
+    world.run_for(20_000)
+    assert world.core.view().segments["s3"].standing is Standing.YIELDED
+    world.feed(heard(said(snag="spool")))
+    for _ in range(60):
+        world.run_for(50)
+        assert drawn_ua(world.board) <= 310_000
+    assert world.board.shown[3]["push"] == 255
+    assert world.board.shown[1]["act"] == "hop"
+    assert milder_first(world)
+
+
+def test_what_does_not_keep_what_it_is_told_blocks_no_alarm() -> None:
+    """It counts as it was read, whatever it is told."""
+    world = World(site=supplied(scattered(), 310_000), page=said(doing="aside")).begin()
+    for second in range(100):
+        snag = "spool" if second > 60 else ""
+        world.feed(heard(said(doing="aside", snag=snag)))
+        for _ in range(5):
+            world.board.shown[3] = {"tint": "ffffff", "push": 200, "act": "calm"}
+            world.run_for(200)
+    assert world.core.view().segments["s3"].disagrees
+    assert world.board.shown[1]["act"] == "hop"
+    assert milder_first(world)
+    assert world.board.shown[1]["push"] > 255 * 34 // 240  # at its worst it would leave 34 mA
+    assert drawn_ua(world.board) + 2 * IDLE_UA * PIXELS <= 310_000
+
+
+def test_what_would_be_given_back_is_not_where_it_may_be_too_much() -> None:
+    """What was there before may be as bright as can be; the resting scene is shown instead."""
+    shown = []
+    for limit_ua in (400_000, 5_000_000):
+        site = supplied(workroom(), limit_ua)
+        powering, showing = _stage(site)
+        state = showing.controllers["rail"].segments["s3"]
+        state.kept = Kept("{}")
+        desired = Desired(Native("steady", (255, 0, 0), 0.1), decision="free", hands_back=True)
+        powering.desire(site.segments["s3"], desired, (), 0)
+        state.possible = (desired.look,)
+        powering.settle(0)
+        assert state.desired is not None
+        shown.append(state.desired.hands_back)
+    assert shown == [False, True]
+
+
+def test_nothing_fades_where_it_could_be_too_much() -> None:
+    """While it fades it draws what it drew, and nobody would know when there is room."""
+    fades = []
+    for limit_ua in (400_000, 5_000_000):
+        site = supplied(workroom(), limit_ua)
+        powering, showing = _stage(site)
+        look = Native("steady", (255, 0, 0), 0.1, fade_ms=700)
+        powering.desire(site.segments["s3"], Desired(look), (), 0)
+        powering.settle(0)
+        told = showing.controllers["rail"].segments["s3"].desired
+        assert told is not None
+        assert isinstance(told.look, Native)
+        fades.append(told.look.fade_ms)
+    assert fades == [0, 700]
+
+
+def _stage(site: Site) -> tuple[Powering, Showing]:
+    def ignored(*_: object) -> None:
+        """Nobody listens."""
+
+    showing = Showing(site, ignored, ignored)
+    return Powering(site, showing, ignored), showing
 
 
 def test_without_supplies_nothing_is_dimmed() -> None:
@@ -135,4 +245,4 @@ def test_a_controller_that_is_gone_counts_at_its_worst() -> None:
     world.run_for(3000)
     assert world.board.shown[3]["push"] == lamp
     assert drawn_ua(world.board) + 2 * IDLE_UA * PIXELS <= 310_000
-    assert "by the supply cabinet" in world.core.view().segments["s1"].dimmed_by
+    assert milder_first(world)

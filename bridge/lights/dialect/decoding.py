@@ -48,7 +48,7 @@ def decoded(grammar: DialectGrammar, seen: Mapping[str, object]) -> Decoded:
     the light that comes out.
     """
     values: Decoded = {}
-    colour = known(lambda: _colour(grammar, seen))
+    colour = known(lambda: colour_of(grammar, seen))
     if colour is not None:
         values["colour"] = colour
     if "level" in seen:
@@ -67,7 +67,8 @@ def decoded(grammar: DialectGrammar, seen: Mapping[str, object]) -> Decoded:
     return values | _effect(grammar, seen)
 
 
-def _colour(grammar: DialectGrammar, seen: Mapping[str, object]) -> Colour | None:
+def colour_of(grammar: DialectGrammar, seen: Mapping[str, object]) -> Colour | None:
+    """The colour that was written, in whatever names; raises ``CodecError``."""
     if "colour" in seen:
         return decode_colour(grammar.colour, seen["colour"])
     if {"red", "green", "blue"} <= seen.keys():

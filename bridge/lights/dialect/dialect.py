@@ -28,7 +28,7 @@ from bridge.lights.dialect.showing import Shower
 from bridge.lights.dialect.templates import Scope, text_form
 from bridge.lights.look import Look, Moving, Native
 from bridge.lights.place import Place
-from bridge.scenes.scene import Rate
+from bridge.scenes.scene import Colour, Rate
 
 __all__ = [
     "Answer",
@@ -167,6 +167,16 @@ class Dialect:
     def can(self, effect: str, rate: Rate) -> NativeEffect | None:
         """The controller's own effect for that, or ``None``; a gauge is never its own."""
         return None if self._shower is None else self._shower.can(effect, rate)
+
+    @property
+    def channels(self) -> int:
+        """How many channels a pixel has: four where the strip has a white of its own."""
+        codecs = (self.grammar.colour, self.grammar.pixel_colour or self.grammar.colour)
+        return max(len(c.keys if c.form == "object" else c.order) for c in codecs)
+
+    def comes_out(self, look: Native) -> tuple[Colour, float]:
+        """The colour and the level that are told for a look, as the codecs round them."""
+        return self._need_shower().comes_out(look)
 
     def show(self, items: Sequence[tuple[Place, Native]], echo: Sequence[Json] = ()) -> Prepared:
         """The request that shows the items, one of them unless ``batch``.

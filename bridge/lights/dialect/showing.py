@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bridge.lights.dialect.codecs import Json
+from bridge.lights.dialect.codecs import Json, decode_scale
+from bridge.lights.dialect.decoding import colour_of, known
 from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect, RequestTemplate
 from bridge.lights.dialect.naming import Light, light_names, native_light, place_names
 from bridge.lights.dialect.readback import Reading
@@ -14,10 +15,12 @@ from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Render, Scope, compile_template, merged
 from bridge.lights.look import Native
 from bridge.lights.place import Place
-from bridge.scenes.scene import PERIOD_BAND_MS, PERIOD_MS, Rate
+from bridge.scenes.scene import PERIOD_BAND_MS, PERIOD_MS, Colour, Rate
 
 #: The effect of a dialect that has no word for it.
 _PLAIN: Final = NativeEffect(None)
+#: The brightest that a colour can be.
+_ANY: Final[Colour] = (255, 255, 255)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,17 @@ class Shower:
         """A look as it is written."""
         native = self.can(look.effect, look.rate) or _PLAIN
         return native_light(self._grammar, look, native, folded=self.folded)
+
+    def comes_out(self, look: Native) -> tuple[Colour, float]:
+        """The colour and the level that are told, as the codecs round them.
+
+        Where no colour is told, the controller's own may be any.
+        """
+        told = light_names(self._grammar, self.light(look), self._names)
+        colour = known(lambda: colour_of(self._grammar, told))
+        scale = self._grammar.level
+        level = None if self.folded else known(lambda: decode_scale(scale, told["level"]))
+        return (_ANY if colour is None else colour), (1.0 if level is None else level)
 
     def writes(self, name: str) -> bool:
         """Whether the name stands anywhere in what is sent."""
