@@ -76,6 +76,7 @@ def explained_json(
                     {"rule": rule, "because": why} for rule, why in each.segment.passed_over
                 ],
                 "scene": each.segment.scene,
+                "dimmed_by": each.segment.dimmed_by,
                 "requests": [asdict(sent) for sent in each.requests],
             }
             for each in explained
@@ -114,8 +115,9 @@ def segment_lines(explained: Iterable[Explained]) -> list[str]:
         segment = each.segment
         table = f" (table {segment.table})" if segment.table else ""
         lines.append(f"segment {segment.name}{table}")
+        dimmed = f", dimmed {segment.dimmed_by}" if segment.dimmed_by else ""
         lines += decision_lines(
-            segment.passed_over, segment.rule or "none", segment.because, segment.scene
+            segment.passed_over, segment.rule or "none", segment.because, segment.scene + dimmed
         )
         for sent in each.requests:
             lines.append(f"  sends {sent.method} {sent.url}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import cast
 
 from bridge.cli.explained import (
     explained,
@@ -34,6 +35,15 @@ def test_a_segment_at_rest_has_neither_table_nor_rule() -> None:
     """It says so."""
     lines = segment_lines(explained(THEN.site, [SEGMENTS["door-sill"]]))
     assert lines[:3] == ["segment door-sill", "  rule  none: its resting scene", "  shows warm"]
+
+
+def test_a_segment_that_is_dimmed_says_by_what() -> None:
+    """Beside the scene, for people and for programs; one that is not says nothing of it."""
+    sill = replace(SEGMENTS["door-sill"], dimmed_by="to 9/16 by the supply cabinet")
+    told = explained(THEN.site, [sill])
+    assert segment_lines(told)[2] == "  shows warm, dimmed to 9/16 by the supply cabinet"
+    (segment,) = cast("list[dict[str, object]]", explained_json(None, THEN.view, told)["segments"])
+    assert segment["dimmed_by"] == "to 9/16 by the supply cabinet"
 
 
 def test_a_printer_is_told_by_its_facts() -> None:
