@@ -153,6 +153,11 @@ def _back_off(
         return
     if maybe_applied:
         c.forget([state for state, _ in delivery.looks], anything=False)
+    elif c.dialect.echoes:
+        # What is not ours may be read to be something else before it goes again.
+        for state, _ in delivery.looks:
+            state.abandon()
+            c.mark(state)
     elif not delivery.abandoned:
         delivery.parts.insert(0, flight.prepared)
         for state, _ in delivery.looks:

@@ -183,7 +183,10 @@ class SegmentState:
         look = self.told
         if not isinstance(look, Moving) or self.differs or self.standing in LEFT_ALONE:
             return None
-        if self.frame != self.frame_of(look, period_ms, now_ms):
+        # What stands still is painted again as often as what moves is painted whole: neither is
+        # compared with what is read back.
+        is_due = self.paint_whole and period_ms is None
+        if is_due or self.frame != self.frame_of(look, period_ms, now_ms):
             return max(now_ms, self.earliest_ms)
         if period_ms is None:
             return None
