@@ -166,24 +166,37 @@ class Supplied:
         ours = [s for s in self._segments if s.name in self._wanted]
         left = [s for s in ours if self._is_left(s)]
         loads = [(s, self._load(s)) for s in ours if s not in left]
-        may_draw = {segment.name: self._may_draw(segment) for segment in ours}
-        total = sum(may_draw.values())
         not_ours = [s for s in self._segments if s.name not in self._wanted]
-        fixed = sum(may_draw[s.name] for s in left) + sum(map(self._worst_ua, not_ours))
-        total += sum(map(self._worst_ua, not_ours))
-        available = self._available - fixed
+        available = self._available - sum(map(self._worst_ua, not_ours))
+        available -= sum(map(self._may_draw, left))
+        may_draw = {segment.name: self._may_draw(segment) for segment, _ in loads}
         found = self._shares(loads, available, may_draw)
         self._tell(found)
         for segment in left:
             self._hand_on(segment, FULL, now_ms)
+        scales = found.sixteenths
+        # What nobody knows is about to be told: for others that are as unknown it counts as that.
+        expected = may_draw | {
+            s.name: load.ua(scales[s.name]) for s, load in loads if self._is_unknown(s)
+        }
         for segment, load in sorted(loads, key=lambda each: each[1].rank, reverse=True):
-            before = may_draw[segment.name]
-            room = None if found.over_ua else max(before, self._available - (total - before))
-            scale = self._fitting(segment, load, found.sixteenths[segment.name], room)
+            name = segment.name
+            counts = expected if self._is_unknown(segment) else may_draw
+            room = available - sum(counts.values()) + counts[name]
+            room = max(room, self._no_brighter_ua(segment, may_draw[name]))
+            bears = None if found.over_ua else room
+            scale = self._fitting(segment, load, scales[name], bears)
             if scale is not None:
-                self._hand_on(segment, scale, now_ms, room)
-                may_draw[segment.name] = self._may_draw(segment)
-                total += may_draw[segment.name] - before
+                self._hand_on(segment, scale, now_ms, bears)
+                may_draw[name] = self._may_draw(segment)
+
+    def _no_brighter_ua(self, segment: Segment, may_draw: int) -> int:
+        """What it may be told without growing brighter: as nobody knows, what it is told anyway."""
+        handed = self._wanted[segment.name].handed
+        if not self._is_unknown(segment):
+            return may_draw
+        drive = 0 if handed is None else self._drive(segment, handed.look)
+        return current_ua(drive, self._channel_ua[segment.name])
 
     def _shares(
         self, loads: Sequence[tuple[Segment, Load]], available: int, may_draw: Mapping[str, int]
@@ -243,6 +256,10 @@ class Supplied:
         """Whether it may be long until it shows what it is told."""
         controller = self._showing.controllers[segment.controller]
         return controller.contact in AWAY or self._state(segment).disagrees
+
+    def _is_unknown(self, segment: Segment) -> bool:
+        """Whether nobody knows what it shows, but it is told soon: as after a restart."""
+        return None in self._state(segment).possible and not self._is_stuck(segment)
 
     def _gives_back(self, segment: Segment) -> bool:
         return self._state(segment).kept is not None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from random import Random
 
 import pytest
 
@@ -56,6 +57,33 @@ def test_a_supply_is_never_overdrawn(limit_ua: int) -> None:
         for _ in range(40):
             world.run_for(50)
             assert drawn_ua(world.board) <= limit_ua
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_storm_overdraws_a_supply(seed: int) -> None:
+    """Controllers that fall silent or forget, printers that change: kept, or said not to be."""
+    chance = Random(seed)
+    base = chance.choice([workroom, scattered])()
+    dark_ua = (len(base.controllers) - 1) * IDLE_UA * PIXELS
+    limit_ua = chance.choice([200_000, 260_000, 310_000, 400_000, 600_000]) + dark_ua
+    world = World(site=supplied(base, limit_ua), page=said(doing="aside")).begin()
+    world.run_for(3000)
+    for _ in range(40):
+        what = chance.random()
+        if what < 0.5:
+            doing, snag = chance.choice(["at it", "aside", "stuck"]), chance.choice(["", "spool"])
+            world.feed(heard(said(doing=doing, snag=snag, share=chance.random())))
+        elif what < 0.7:
+            world.silent = chance.choice([*base.controllers, ""])
+        elif what < 0.8:
+            world.board.restart(world.now_ms)
+        for _ in range(chance.randrange(1, 30)):
+            world.run_for(chance.randrange(1, 200))
+            is_said = bool(world.notes("a supply is asked for more than it bears"))
+            assert is_said or drawn_ua(world.board) + dark_ua <= limit_ua
+    world.silent = ""
+    world.run_for(120_000)
+    assert world.all_shown()
 
 
 def test_what_is_milder_is_dimmed_and_an_alarm_is_not() -> None:
