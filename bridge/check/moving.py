@@ -44,13 +44,12 @@ def _moving(site: Site, segment: Segment, dialect: Dialect) -> Iterator[tuple[st
 
 def _how(look: Moving, segment: Segment, dialect: Dialect) -> str:
     """How it goes where nothing else on the controller moves; empty where as it should."""
-    limits, frames = dialect.limits, len(look.frames)
-    slot_ms = -(-limits.window_ms // limits.requests) if limits.requests else 0
+    frames, pace = len(look.frames), Pace.by_limits(dialect.limits)
     requests = max(
         len(dialect.paint(segment.place, frame, before))
         for before, frame in zip(look.frames, (*look.frames[1:], look.frames[0]), strict=True)
     )
-    least_ms = max(Pace(slot_ms).least_period_ms(frames * requests), frames * LEAST_CHANGE_MS)
+    least_ms = max(pace.least_period_ms(frames * requests), frames * LEAST_CHANGE_MS)
     period_ms = next((each for each in look.periods_ms if each >= least_ms), None)
     if period_ms == look.periods_ms[0]:
         return ""

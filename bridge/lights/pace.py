@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import deque
 from typing import Final
 
+from bridge.lights.dialect.grammar import Limits
+
 #: No two changes of one segment's light come closer than half a period of 2.8 Hz: any second then
 #: holds at most three flashes (WCAG 2.3.1), whatever changes between whatever.
 LEAST_CHANGE_MS: Final = 179
@@ -24,6 +26,11 @@ class Pace:
         self._replies: deque[int] = deque(maxlen=_REPLIES)
         self._slow_ms = 0
         self._slow_until_ms = 0
+
+    @classmethod
+    def by_limits(cls, limits: Limits) -> Pace:
+        """As the dialect's limits alone have it."""
+        return cls(-(-limits.window_ms // limits.requests) if limits.requests else 0)
 
     def replied(self, took_ms: int, now_ms: int) -> None:
         """A request was answered after so long, or given up."""

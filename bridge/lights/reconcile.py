@@ -72,7 +72,7 @@ class Reconciler:
             identity,
             pixels,
             Limiter(limits.requests, limits.window_ms, 0),
-            Pace(-(-limits.window_ms // limits.requests) if limits.requests else 0),
+            Pace.by_limits(limits),
             others or {},
             identified=not dialect.identifies,
             master_due=dialect.has_master and not dialect.tells_main,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bridge.lights.dialect.grammar import Limits
 from bridge.lights.pace import LEAST_CHANGE_MS, Pace
 
 
@@ -15,6 +16,8 @@ def test_limits_alone_allow_this() -> None:
     """Two requests in a period, at least 250 ms each, in three quarters of it."""
     assert Pace(250).least_period_ms(2) == 667
     assert Pace(0).least_period_ms(2) == 1
+    assert Pace.by_limits(Limits(requests=3, window_ms=1000)).each_ms == 334
+    assert Pace.by_limits(Limits()).each_ms == 0
 
 
 def test_slow_replies_make_it_slower_and_one_exception_does_not() -> None:
