@@ -39,7 +39,8 @@ class Reply:
 class Visit:
     """What a visit to one controller found. ``wrong`` is to be mended before lights can be right.
 
-    ``would_change``: what the bridge would tell it beside looks.
+    ``would_change``: what the bridge would tell it beside looks; of that ``undefined`` (segments)
+    and ``boot_unlike`` (how many looks at power-up) is what the controller stores.
     """
 
     controller: str
@@ -47,6 +48,13 @@ class Visit:
     said: list[str] = field(default_factory=list)
     would_change: list[str] = field(default_factory=list)
     took_ms: list[int] = field(default_factory=list)
+    undefined: list[str] = field(default_factory=list)
+    boot_unlike: int = 0
+
+    @property
+    def stored_unlike(self) -> int:
+        """How many stored settings differ from what the site has."""
+        return len(self.undefined) + self.boot_unlike
 
 
 class Visiting:
@@ -137,6 +145,7 @@ class Visiting:
         misplaced = () if is_gone else self.dialect.misplaced(place, values)
         if is_gone or misplaced:
             if self.dialect.defines:
+                visit.undefined.append(place.segment)
                 visit.would_change.append(f"{place.segment}: would be told which pixels it is")
             else:
                 lies = ", ".join(f"{name} {values.get(name)}" for name in misplaced)
@@ -161,6 +170,7 @@ class Visiting:
 
     def _boot_look(self, visit: Visit, places: Sequence[Place], body: bytes) -> None:
         for names in self._boot_differences(places, body, visit):
+            visit.boot_unlike += 1
             visit.would_change.append(f"look at power-up ({', '.join(names)}): would be off watch")
 
     def _boot_differences(
@@ -182,15 +192,12 @@ class Visiting:
         """The requests that put right what is stored and would change; looks are the bridge's."""
         dialect = self.dialect
         requests: list[Question] = []
-        undefined = [
-            line.partition(":")[0] for line in visit.would_change if "which pixels" in line
-        ]
         requests += [
             Question("define", dialect.define(place), (place,))
             for place in self._places
-            if place.segment in undefined
+            if place.segment in visit.undefined
         ]
-        if dialect.booting is not None and any("power-up" in line for line in visit.would_change):
+        if dialect.booting is not None and visit.boot_unlike:
             items = [(place, self._boot) for place in dialect.booting.places(self._places)]
             requests += [Question("write boot", each) for each in dialect.booting.writes(items)]
         return requests

@@ -10,6 +10,8 @@ from bridge.cli.site_argument import add_site, site_directory
 from bridge.one_line import one_line
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from bridge.check.visit import Visit
     from bridge.engine.site import Site
 
@@ -47,29 +49,25 @@ def run(arguments: argparse.Namespace) -> int:
     for line in visit_lines(site, visits):
         print(one_line(line))
     if not arguments.write:
-        return _ended(visits)
+        return _ended(visits, directory)
     wrote = asyncio.run(_write(site, visits))
     if not wrote:
         print("nothing is stored otherwise than the site has it")
-        return _ended(visits)
+        return _ended(visits, directory)
     for line in wrote:
         print(one_line(line))
     again = asyncio.run(visit_all(site, os.environ))
     for line in visit_lines(site, again):
         print(one_line(line))
-    return _ended(again)
+    return _ended(again, directory)
 
 
-def _ended(visits: list[Visit]) -> int:
-    stored = [each for visit in visits for each in visit.would_change if _is_stored(each)]
+def _ended(visits: list[Visit], directory: Path) -> int:
+    stored = sum(visit.stored_unlike for visit in visits)
     wrong = any(visit.wrong for visit in visits)
     if stored and not wrong:
-        print(f"{len(stored)} to put right: lampwright provision --write")
+        print(f"{stored} to put right: lampwright provision {directory} --write")
     return 1 if stored or wrong else 0
-
-
-def _is_stored(line: str) -> bool:
-    return "which pixels" in line or "power-up" in line
 
 
 async def _write(site: Site, visits: list[Visit]) -> list[str]:
