@@ -1,15 +1,13 @@
 """The simulated controllers' raw pixels, and a second reading of the requests, are the same wall.
 
 The requests are those of the example's own dialects, sent over real HTTP to the simulators; the
-reference is ``wall_interpreter``. An error in a dialect, a codec or a simulator that agreed with
-each other would show here.
+reference is ``wall_interpreter``, which is also held to the look that was wished. An error in a
+dialect, a codec or a simulator that agreed with each other would show here.
 """
 
 from __future__ import annotations
 
-import asyncio
 import random
-from urllib.parse import urlsplit
 
 import aiohttp
 import pytest
@@ -29,6 +27,11 @@ from tests.structure.trees import ROOT
 LOOKS = 60
 #: Rounding on the way: a code value for the colour and one for the level.
 SLACK = 2.0
+#: About the middle and the end of every period of the three, and between.
+INSTANTS_MS = (
+    *(0, 249, 251, 299, 301, 349, 351, 499, 501, 599, 601, 699, 701, 749, 751, 799, 801, 999),
+    *(1001, 1499, 1501, 1599, 1601, 1999, 2001, 2299),
+)
 
 
 def some_look(chance: random.Random, dialect: Dialect, pixels: int) -> Look:
@@ -66,6 +69,14 @@ def near(shown: bytes, wanted: list[Pixel]) -> bool:
     )
 
 
+def wished(look: Look, pixels: int) -> bytes:
+    """What the look is where it is at its fullest, by what a colour and a level mean."""
+    if isinstance(look, Native):
+        return bytes(round(channel * look.level) for channel in look.colour) * pixels
+    assert isinstance(look, Still)
+    return look.frame
+
+
 @pytest.fixture(scope="module")
 def site() -> Site:
     """The example."""
@@ -85,22 +96,28 @@ async def test_pixels_are_what_the_requests_say(site: Site, name: str) -> None:
     server = controller_server(board, lambda: 0)
     url = await server.start()
     before: dict[str, bytes] = {}
-    async with aiohttp.ClientSession() as session:
-        for place in places:  # what it shows at power-up is its own
-            for request in render(dialect, place, Native("steady", (0, 0, 0), 0.0)):
-                await send(session, url, request)
-                wall.told(request.method, request.path, request.body)
-        for _ in range(LOOKS):
-            place = chance.choice(places)
-            look = some_look(chance, dialect, place.length)
-            for request in render(dialect, place, look, before.get(place.segment)):
-                assert urlsplit(request.path).path.startswith("/")
-                await send(session, url, request)
-                wall.told(request.method, request.path, request.body)
-            before.pop(place.segment, None)
-            if isinstance(look, Still):
-                before[place.segment] = look.frame
-            for now_ms in (0, 240, 260, 400, 900, 1300, 1700):
-                assert near(board.pixels(now_ms), wall.at(now_ms)), (str(look), now_ms)
-    await server.stop()
-    await asyncio.sleep(0)
+    try:
+        async with aiohttp.ClientSession() as session:
+            for place in places:  # what it shows at power-up is its own
+                for request in render(dialect, place, Native("steady", (0, 0, 0), 0.0)):
+                    await send(session, url, request)
+                    wall.told(request.method, request.path, request.body)
+            for _ in range(LOOKS):
+                place = chance.choice(places)
+                look = some_look(chance, dialect, place.length)
+                for request in render(dialect, place, look, before.get(place.segment)):
+                    await send(session, url, request)
+                    wall.told(request.method, request.path, request.body)
+                before.pop(place.segment, None)
+                if isinstance(look, Still):
+                    before[place.segment] = look.frame
+                seen: set[tuple[Pixel, ...]] = set()
+                for now_ms in INSTANTS_MS:
+                    pixels = wall.at(now_ms)
+                    assert near(board.pixels(now_ms), pixels), (str(look), now_ms)
+                    seen.add(tuple(pixels[place.first : place.first + place.length]))
+                assert near(wished(look, place.length), list(max(seen))), str(look)
+                flashes = isinstance(look, Native) and look.effect == "flash" and any(look.colour)
+                assert len(seen) == 1 + flashes, str(look)
+    finally:
+        await server.stop()

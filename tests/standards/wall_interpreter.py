@@ -11,8 +11,11 @@ import re
 from urllib.parse import parse_qs, urlsplit
 
 Pixel = tuple[float, float, float]
-#: By its own clock a motion shows its full look in the first half of each period, then a quarter.
-BEATS_MS = {"beat": 500, "toll": 1600, "wink": 700, "nod": 2000, 6: 600, 9: 1500}
+#: By its own clock a motion shows its full look in the first half of each period, then a quarter;
+#: 0 is what stands still. A word that is not here is one that no maker told of.
+MOTIONS_MS: dict[object, int] = {"plain": 0, "beat": 500, "toll": 1600}
+HABITS_MS: dict[object, int] = {"still": 0, "wink": 700, "nod": 2000}
+WAYS_MS: dict[object, int] = {0: 0, 6: 600, 9: 1500}
 
 
 class Wall:
@@ -59,7 +62,7 @@ class Wall:
             red, green, blue = _hex(said["paint"])
             drive = float(said["drive"]) / 4095
             colour = (red * drive, green * drive, blue * drive)
-            self._put(first, [colour] * length, BEATS_MS.get(said["motion"], 0))
+            self._put(first, [colour] * length, MOTIONS_MS[said["motion"]])
 
     def _beads(self, path: str, query: dict[str, list[str]], said: dict[str, list[int]]) -> None:
         """Beads from 1; green, red, blue packed in one number; a string of them from a bead on."""
@@ -69,7 +72,7 @@ class Wall:
             return
         first, last = int(query["from"][0]) - 1, int(query["to"][0])
         colour = _packed(int(query["tint"][0])) if query["lit"] == ["yes"] else (0.0, 0.0, 0.0)
-        self._put(first, [colour] * (last - first), BEATS_MS.get(query["habit"][0], 0))
+        self._put(first, [colour] * (last - first), HABITS_MS[query["habit"][0]])
 
     def _shelves(self, path: str, query: dict[str, list[str]], said: object) -> None:
         """Shelves by name: hue in tenths of a degree, the rest in thousandths; or strokes."""
@@ -83,7 +86,7 @@ class Wall:
             for name, shelf in said.items():
                 first, length = self._stretches[name.removeprefix("shelf-")]
                 colour = _turned(shelf["turn"] / 600, shelf["depth"] / 1000, shelf["shine"] / 1000)
-                self._put(first, [colour] * length, BEATS_MS.get(shelf["way"], 0))
+                self._put(first, [colour] * length, WAYS_MS[shelf["way"]])
 
 
 def _hex(digits: str) -> Pixel:
