@@ -8,8 +8,9 @@ from typing import Any, Final
 
 import pytest
 
-from bridge.lights import choosing, outcomes, read_back
+from bridge.lights import choosing, outcomes, read_back, reconcile
 from bridge.lights.contact import Noticed
+from bridge.lights.controller_state import ControllerState
 from bridge.lights.reconcile import Reconciler
 from bridge.lights.restart import Began, RestartWatch
 from bridge.lights.segment import SegmentState
@@ -29,7 +30,17 @@ def two_in_flight(patch: pytest.MonkeyPatch) -> None:
         c.flights.update(waiting)
         return found
 
+    def in_flight(c: Any, state: Any) -> bool:
+        shows = (planned for planned, _ in c.flights.values() if planned.purpose != "read")
+        return any(state.place in planned.places for planned in shows)
+
     patch.setattr(choosing, "_applying", all_that_apply)
+    patch.setattr(ControllerState, "in_flight", in_flight)
+
+
+def asks_to_be_called_again(patch: pytest.MonkeyPatch) -> None:
+    """It wants to send at once what it must wait with, and is called again and again."""
+    patch.setattr(reconcile, "ready_ms", lambda _, now_ms: now_ms)
 
 
 def told_stays_after_no_answer(patch: pytest.MonkeyPatch) -> None:
@@ -92,6 +103,7 @@ def silence_unreported(patch: pytest.MonkeyPatch) -> None:
 
 LIGHTS_PLANTED: Final = (
     Planted(two_in_flight, ("I5",)),
+    Planted(asks_to_be_called_again, ("I9",)),
     Planted(told_stays_after_no_answer, ("I2", "I3")),
     Planted(restart_shows_nothing, ("I2", "I3")),
     Planted(restart_goes_unseen, ("I2", "I3")),

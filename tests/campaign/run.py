@@ -222,8 +222,12 @@ class Campaign:
             self._doomed = False
             world.while_alive(self._restart, self._chance.choice((0, 1, 20, 400)))
         self._digest.update(f"{now} {life.trace}\n".encode())
+        deadline = life.core.deadline()
+        if isinstance(event, Due) and deadline is not None and deadline <= now.ms and not actions:
+            # "I9 … never a trace, leak or stop": a daemon would do nothing else any more.
+            raise BrokenPromiseError("I9", f"called at {now.ms} it does nothing and asks for more")
         if not isinstance(event, Started | Restored):
-            self._oracle.handled(life.core.deadline())
+            self._oracle.handled(deadline)
             if self._chance.random() < 0.01 or isinstance(event, Settings):
                 # It changes nothing: the second life never looks.
                 self._oracle.ledger.viewed(life.core.view())
