@@ -85,11 +85,12 @@ class Core:
         """When ``handle`` must be called with ``Due`` if nothing happens before, in ms."""
         return self._agenda.next_ms()
 
-    def not_left(self) -> tuple[str, ...] | None:
-        """After ``Stopping``: the controllers that could not be left off watch.
+    def is_leaving(self) -> bool:
+        """After ``Stopping``: whether a controller that can be reached is not off watch yet."""
+        return self._running is not None and self._running.showing.is_leaving()
 
-        ``None`` while some can still be reached and are not yet.
-        """
+    def not_left(self) -> tuple[str, ...]:
+        """After ``Stopping``: the controllers that are not off watch."""
         return () if self._running is None else self._running.showing.not_left()
 
     def _begin(self, event: Event, now: Moment) -> None:

@@ -110,10 +110,12 @@ class Showing:
         state = self.controllers[segment.controller].segments[segment.name]
         return state.standing in LEFT_ALONE
 
-    def not_left(self) -> tuple[str, ...] | None:
-        """The controllers that cannot be shown what they should; ``None`` while some still can."""
-        if any(not each.is_out_of_reach and each.differs for each in self.controllers.values()):
-            return None
+    def is_leaving(self) -> bool:
+        """Whether a controller that can be reached does not show what it should yet."""
+        return any(not each.is_out_of_reach and each.differs for each in self.controllers.values())
+
+    def not_left(self) -> tuple[str, ...]:
+        """The controllers that do not show what they should."""
         return tuple(name for name, each in self.controllers.items() if each.differs)
 
     def desire(self, segment: Segment, desired: Desired, now_ms: int) -> None:

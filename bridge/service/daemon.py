@@ -151,13 +151,10 @@ class Daemon:
             return
         with suppress(TimeoutError):
             async with asyncio.timeout(LEAVES_WITHIN_S):
-                while self._core.not_left() is None:
+                while self._core.is_leaving():
                     self._moved.clear()
                     await self._moved.wait()
-        not_left = self._core.not_left()
-        if not_left is None:
-            not_left = ("some of them",)
-        if not_left:
+        if not_left := self._core.not_left():
             fields: dict[str, Scalar] = {"controllers": ", ".join(not_left)}
             self._note(Note("warning", "lights are not off watch", fields))
         elif self._ready is not None:

@@ -128,8 +128,10 @@ def test_stopping_leaves_the_lights_off_watch_and_decides_nothing_more() -> None
     decided = len(world.notes("decided"))
     for event in (heard(said(doing="stuck")), SourceUp(SHED)):
         world.feed(event)
-    assert world.core.not_left() is None
+    assert world.core.is_leaving()
+    assert world.core.not_left() == ("rail",)
     world.run_for(3000)
+    assert not world.core.is_leaving()
     assert world.core.not_left() == ()
     assert len(world.notes("decided")) == decided
     off_watch = Still(bytes((40, 40, 40)) + bytes(6) + bytes((40, 40, 40)))

@@ -127,4 +127,5 @@ def test_what_was_wished_just_before_undoes_nothing(disk: Disk) -> None:
         if isinstance(action, Request) and "s1" in action.segments
     ]
     assert set(told) <= {"paint"}
+    assert not evening.core.is_leaving()
     assert evening.core.not_left() == ()
