@@ -185,7 +185,7 @@ class Storm:
         return Result("storm-requests", self.shows, "requests", against, ratio, (ratio, ratio), 1.1)
 
     def limits(self) -> Result:
-        """The most requests in any closed second, over what the dialect allows."""
+        """The most requests in any closed second as the sender spaces them, over those allowed."""
         most = max(
             sum(at <= other <= at + 1000 for other in instants)
             for instants in self.received.values()

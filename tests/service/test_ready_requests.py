@@ -105,6 +105,7 @@ def test_without_any_limit_there_is_still_a_file(tmp_path: Path) -> None:
     sent = SentInstants(tmp_path / "x", [named("door", None)], 1)
     sent.sent("door", 5)
     sent.close()
+    assert instants(tmp_path / "x") == [1]
 
 
 def test_what_cannot_be_written_is_an_error_of_the_system(tmp_path: Path) -> None:
