@@ -49,6 +49,8 @@ class Visit:
     would_change: list[str] = field(default_factory=list)
     took_ms: list[int] = field(default_factory=list)
     undefined: list[str] = field(default_factory=list)
+    #: What the answers about every lit segment lack; ``None`` while none was about one.
+    unfound: tuple[str, ...] | None = None
     boot_unlike: int = 0
 
     @property
@@ -86,6 +88,8 @@ class Visiting:
             visit.said.append("its dialect can ask it nothing: neither identify nor read")
         for question, reply in replies:
             self._judge(visit, question, reply)
+        if visit.unfound is not None:
+            visit.wrong += [f"no answer has anything at {at}" for at in visit.unfound]
         return visit
 
     def _judge(self, visit: Visit, question: Question, reply: Reply) -> None:
@@ -151,7 +155,12 @@ class Visiting:
                 lies = ", ".join(f"{name} {values.get(name)}" for name in misplaced)
                 visit.wrong.append(f"{place.segment}: lies elsewhere ({lies})")
         if not is_gone:
-            visit.said.append(f"{place.segment}: {_shows(self.dialect.decode(values))}")
+            decoded = self.dialect.decode(values)
+            visit.said.append(f"{place.segment}: {_shows(decoded)}")
+            if decoded.get("on") is not False:
+                # Of a dark one a controller may say no more than that it is dark.
+                before, here = visit.unfound, self.dialect.unfound(values)
+                visit.unfound = here if before is None else tuple(x for x in here if x in before)
         self._resting(visit, place, values)
 
     def _resting(self, visit: Visit, place: Place, values: Mapping[str, object]) -> None:

@@ -123,11 +123,15 @@ def _compared(
     if desired is None or desired.look != look:
         controller.forget([state])
         return []
+    # What is not answered is a mistake in the dialect more often than in the controller.
+    names = ", ".join(
+        name if is_gone or name in state.seen else f"{name} (not in the answer)" for name in unlike
+    )
     if not _insists(state) and state.standing is Standing.CONFIRMED:
         _happened(controller, state, Incident.LEFT)
         state.possible = (None,)
-        return [Noticed(Remark.YIELDED, ", ".join(unlike), place.segment)]
-    return _insist(controller, state, ", ".join(unlike), now_ms)
+        return [Noticed(Remark.YIELDED, names, place.segment)]
+    return _insist(controller, state, names, now_ms)
 
 
 def _insist(

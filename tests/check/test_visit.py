@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from bridge.check.visit import Question, Reply, Visit, Visiting
 from bridge.engine.site import Site
+from bridge.facts.places import compile_place
 from tests.engine.workroom import workroom
 from tests.lights.board import Board
 from tests.lights.mast import MAST, PLACES, Mast
@@ -121,3 +122,33 @@ def test_what_cannot_be_asked_is_said() -> None:
     mute = replace(site.dialects["pegs"], read=None, identify=None)
     visit = visited(replace(site, dialects={"pegs": mute}), Board())
     assert visit.said == ["its dialect can ask it nothing: neither identify nor read"]
+
+
+def misplaced(site: Site, wrong: str = "/push") -> Site:
+    """The site with a dialect that looks for the level where the board has nothing."""
+    pegs = site.dialects["pegs"]
+    assert pegs.read is not None
+    values = tuple(
+        (compile_place("/shove") if at.text == wrong else at, name) for at, name in pegs.read.values
+    )
+    return replace(site, dialects={"pegs": replace(pegs, read=replace(pegs.read, values=values))})
+
+
+def test_a_place_that_no_answer_has_is_named() -> None:
+    """A mistake in the dialect, not of the controller: else it would be told again for ever."""
+    board = Board()
+    assert visited(misplaced(workroom()), board).wrong == [
+        "no answer has anything at /shove (level)"
+    ]
+    assert visited(misplaced(workroom(), "/row"), board).wrong == []
+
+
+def test_what_one_segment_tells_the_dialect_finds() -> None:
+    """Another may leave it out; and of a dark one it may be all that is told."""
+    mast = Mast()
+    for number in "ab":
+        mast.pennants[number] = {"from": 0, "span": 4, "dye": "ff0000", "wind": 255}
+    del mast.pennants["b"]["wind"]
+    assert visited(mast_site(), mast).wrong == []
+    del mast.pennants["a"]["wind"]
+    assert visited(mast_site(), mast).wrong == ["no answer has anything at /wind (level)"]

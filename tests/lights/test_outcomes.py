@@ -129,3 +129,11 @@ def test_a_controller_that_asked_for_time_is_given_it_also_before_an_alarm() -> 
     bench.reconciler.answered(429, b"", 5000, bench.now_ms)
     bench.decide(Desired(ALARM, 5, is_alarm=True, is_new=True, decision="fault"))
     assert bench.reconciler.ready_ms(bench.now_ms) == bench.now_ms + 5000
+
+
+def test_what_the_answer_lacks_is_told_apart_from_what_differs() -> None:
+    """A place that no answer has is a mistake in the dialect."""
+    bench = settled()
+    bench.board.shown[1] = {"tint": "ffffff", "act": "calm"}
+    bench.run_for(EVERY_MS + 100)
+    assert [noticed.detail for noticed in bench.noticed] == ["colour, level (not in the answer)"]

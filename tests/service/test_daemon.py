@@ -245,7 +245,9 @@ async def test_stopping_waits_a_little_and_keeps_the_log(
             assert not recorder.noted("message not taken")
         assert asyncio.get_running_loop().time() - began < LEAVES_WITHIN_S + PROMPT_S
     assert recorder.noted("message not taken")
-    assert recorder.noted("lights are not off watch")
+    assert [note.fields for note in recorder.noted("lights are not off watch")] == [
+        {"controllers": "rail"}
+    ]
 
 
 @pytest.mark.asyncio

@@ -246,6 +246,18 @@ class Dialect:
             return self._comparison.native(place, look, seen)
         return self._comparison.still(place, look, seen)
 
+    def unfound(self, seen: Mapping[str, object]) -> tuple[str, ...]:
+        """The places of ``values`` where the answer has nothing about a segment.
+
+        Painted pixels may be told only while there are some.
+        """
+        read = self.grammar.read
+        return tuple(
+            f"{at.text} ({name})"
+            for at, name in (() if read is None else read.values)
+            if name not in seen and (name != "pixels" or not seen)
+        )
+
     def misplaced(self, place: Place, seen: Mapping[str, object]) -> tuple[str, ...]:
         """The names by which the controller's segment lies elsewhere than ours."""
         return self._comparison.elsewhere(place, seen)
