@@ -51,14 +51,20 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "--pace", type=_pace, default=1.0, help="10 lives ten times as fast (default 1)"
     )
     printers.set_defaults(run=run_printers)
-    controllers = kinds.add_parser("controllers", help="door, rack and bench over HTTP")
+    controllers = kinds.add_parser(
+        "controllers",
+        help="door, rack and bench over HTTP, yard and pier as well, and a switchboard",
+        description="Plays the example site's controllers, and two of other kinds, until "
+        "interrupted. The switchboard makes them hard to please while they run: "
+        "curl -X PUT -d '{\"loses\": 2}' URL/door; a GET of its URL tells what else there is.",
+    )
     controllers.add_argument(
         "--port",
         type=_port,
         action="append",
         default=[],
         metavar="N",
-        help="of door, then rack, then bench (default: free ones)",
+        help="of door, then rack, bench, yard, pier and the switchboard (default: free ones)",
     )
     controllers.set_defaults(run=run_controllers)
 
@@ -149,24 +155,28 @@ async def _controllers(ports: list[int]) -> int:
 
     from bridge.cli.drawing import colours_for
     from bridge.scenes.terminal import draw
-    from bridge.simulator.evening import controllers
+    from bridge.simulator.evening import controllers, guests
     from bridge.simulator.servers import controller_server
     from bridge.simulator.stage import running_ms
+    from bridge.simulator.switchboard import switchboard
 
-    boards = controllers(now_ms=running_ms())
-    if len(ports) > len(boards):
-        raise SimulateError(f"{len(ports)} ports given, there are {len(boards)} controllers")
-    wanted = [*ports, *[0] * (len(boards) - len(ports))]
-    for (name, board), port in zip(boards.items(), wanted, strict=True):
-        await _start(controller_server(board, running_ms), port, name)
+    boards = {**controllers(now_ms=running_ms()), **guests(now_ms=running_ms())}
+    servers = {name: controller_server(board, running_ms) for name, board in boards.items()}
+    servers["switchboard"] = switchboard(boards, running_ms)
+    if len(ports) > len(servers):
+        raise SimulateError(f"{len(ports)} ports given, there are {len(servers)} to listen on")
+    wanted = [*ports, *[0] * (len(servers) - len(ports))]
+    for (name, server), port in zip(servers.items(), wanted, strict=True):
+        await _start(server, port, name)
     colours = colours_for(sys.stdout, os.environ)
     told: dict[str, object] = {}
     while True:
         for name, board in boards.items():
-            glows = dict(board.board.glows)
-            if told.get(name) != glows:
+            is_lit = any(board.pixels(running_ms()))
+            run = board.board.full() if is_lit else bytes(3 * board.board.pixels)
+            if told.get(name) != (glows := (is_lit, dict(board.board.glows))):
                 told[name] = glows
-                _line(name, draw(board.pixels(board.board.booted_ms), colours=colours, width=60))
+                _line(name, draw(run, colours=colours, width=60))
         await asyncio.sleep(_LOOK_S)
 
 
@@ -175,7 +185,7 @@ async def _start(server: Server, port: int, name: str, path: str = "") -> None:
         url = await server.start(port)
     except OSError as error:
         raise SimulateError(f"{name} cannot listen on port {port}: {error.strerror}") from error
-    print(f"{name:<8} listens on {url}{path}", flush=True)
+    print(f"{name:<11} listens on {url}{path}", flush=True)
 
 
 def _line(name: str, words: str) -> None:

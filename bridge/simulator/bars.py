@@ -15,7 +15,7 @@ from bridge.simulator.controllers import (
     member,
     whole,
 )
-from bridge.simulator.pixels import Glow, rounded
+from bridge.simulator.pixels import rounded
 
 FULL_DRIVE: Final = 4095
 BEATS_MS: Final = {"plain": 0, "beat": 500, "toll": 1600}
@@ -56,7 +56,7 @@ class Bars(SimulatedController):
         del query
         match method, path.strip("/").split("/"):
             case "GET", ["who"]:
-                return 200, {"name": self.name, "count": self.board.pixels}
+                return 200, {"name": self.tag, "count": self.board.pixels}
             case "GET", ["bars"]:
                 return 200, self._list(now_ms)
             case "PUT", ["bars", number]:
@@ -84,11 +84,18 @@ class Bars(SimulatedController):
         if not isinstance(motion, str) or motion not in BEATS_MS:
             raise RefusedError(422, f"motion wants one of {', '.join(BEATS_MS)}")
         if self._keeps():
-            self._bars[number] = Bar(paint, drive, motion)
-            first, length = self._ranges[number]
-            cell = bytes(rounded(c * drive / FULL_DRIVE) for c in bytes.fromhex(paint))
-            self.board.put(first, Glow(cell * length, BEATS_MS[motion], self.board.booted_ms))
+            self._set(number, Bar(self._kept(bytes.fromhex(paint)).hex(), drive, motion))
         return 200, {"done": True}
+
+    def _set(self, number: int, bar: Bar) -> None:
+        self._bars[number] = bar
+        first, length = self._ranges[number]
+        cell = bytes(rounded(c * bar.drive / FULL_DRIVE) for c in bytes.fromhex(bar.paint))
+        self._lay(first, cell * length, BEATS_MS[bar.motion])
+
+    def _darken(self) -> None:
+        for number in self._bars:
+            self._set(number, Bar("000000", 0, "plain"))
 
     def _fill(self, number: int, wish: object) -> Reply:
         cells = member(wish, "cells")
@@ -98,8 +105,9 @@ class Bars(SimulatedController):
         if len(cells) != length * 6:
             raise RefusedError(422, f"bar {number} has {length} cells, not {len(cells) / 6:g}")
         if self._keeps():
-            self._bars[number] = Bar(cells=cells)
-            self.board.put(first, Glow(bytes.fromhex(cells)))
+            kept = self._kept(bytes.fromhex(cells))
+            self._bars[number] = Bar(cells=kept.hex())
+            self._lay(first, kept)
         return 200, {"done": True}
 
 

@@ -14,7 +14,7 @@ from bridge.simulator.controllers import (
     whole,
     whole_text,
 )
-from bridge.simulator.pixels import POWER_UP, Glow
+from bridge.simulator.pixels import POWER_UP
 
 BEATS_MS: Final = {"still": 0, "wink": 700, "nod": 2000}
 #: The habit of beads that were strung one by one, and of a stretch whose beads differ in habit.
@@ -49,7 +49,7 @@ class Beads(SimulatedController):
     ) -> Reply:
         match method, path:
             case "GET", "/tag":
-                return 200, {"serial": self.name, "threaded": self.board.pixels}
+                return 200, {"serial": self.tag, "threaded": self.board.pixels}
             case "GET", "/beads":
                 return 200, self._look(self._range(query), now_ms)
             case "POST", "/beads":
@@ -85,12 +85,16 @@ class Beads(SimulatedController):
         if habit not in BEATS_MS:
             raise RefusedError(422, f"habit wants one of {', '.join(BEATS_MS)}")
         if self._keeps():
-            bead = Bead(tint, lit == "yes", habit)
-            self._beads[beads.start : beads.stop] = [bead] * len(beads)
-            cell = cell_of(tint) if bead.lit else bytes(3)
-            glow = Glow(cell * len(beads), BEATS_MS[habit], self.board.booted_ms)
-            self.board.put(beads.start, glow)
+            self._thread(beads, Bead(tint_of(self._kept(cell_of(tint))), lit == "yes", habit))
         return 204, None
+
+    def _thread(self, beads: range, bead: Bead) -> None:
+        self._beads[beads.start : beads.stop] = [bead] * len(beads)
+        cell = cell_of(bead.tint) if bead.lit else bytes(3)
+        self._lay(beads.start, cell * len(beads), BEATS_MS[bead.habit])
+
+    def _darken(self) -> None:
+        self._thread(range(self.board.pixels), Bead(0, lit=False, habit="still"))
 
     def _string(self, wish: object) -> Reply:
         first = whole(member(wish, "from"), 1, self.board.pixels, "from") - 1
@@ -100,9 +104,10 @@ class Beads(SimulatedController):
             raise RefusedError(422, f"tints wants 1 to {room} tints from there")
         values = [whole(tint, 0, _MOST, "tints") for tint in tints]
         if self._keeps():
-            strung = [Bead(tint, lit=True, habit=STRUNG) for tint in values]
+            cells = [self._kept(cell_of(tint)) for tint in values]
+            strung = [Bead(tint_of(cell), lit=True, habit=STRUNG) for cell in cells]
             self._beads[first : first + len(strung)] = strung
-            self.board.put(first, Glow(b"".join(cell_of(tint) for tint in values)))
+            self._lay(first, b"".join(cells))
         return 204, None
 
 

@@ -1,7 +1,7 @@
 """A simulated controller of light strips, apart from any socket: requests in, pixels out.
 
-The three dialects are state machines in ``bars``, ``shelves`` and ``beads``; here is what they
-share: the board, the faults, and a pure ``handle``.
+Each kind is a state machine in a module of its own (``bars``, ``shelves``, ``beads``, ``sails``,
+``lamps``); here is what they share: the board, the faults, and a pure ``handle``.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ from __future__ import annotations
 import json
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from dataclasses import dataclass
 
-from bridge.simulator.pixels import Board
+from bridge.simulator.faults import Faults
+from bridge.simulator.pixels import Board, Glow, rounded
 
 #: Status and JSON body; no body at all where it is ``None``.
 Reply = tuple[int, object]
@@ -26,29 +26,6 @@ class RefusedError(Exception):
         self.why = why
 
 
-@dataclass(slots=True)
-class Faults:
-    """What can be wrong with a controller, each switched by hand.
-
-    ``delay_ms`` before each answer; ``status`` instead of doing anything; ``refuses`` that many
-    requests with 500; ``loses`` that many writes while saying all is well; ``hangs``: does what it
-    is told and never answers; ``drops``: hangs up without doing anything; ``off``: nobody is there.
-    """
-
-    delay_ms: int = 0
-    status: int | None = None
-    refuses: int = 0
-    loses: int = 0
-    hangs: bool = False
-    drops: bool = False
-    off: bool = False
-
-    def clear(self) -> None:
-        """All is well again."""
-        self.delay_ms, self.status, self.refuses, self.loses = 0, None, 0, 0
-        self.hangs = self.drops = self.off = False
-
-
 class SimulatedController(ABC):
     """Answers requests, keeps pixels, counts what it is asked."""
 
@@ -60,6 +37,8 @@ class SimulatedController(ABC):
         self.asked_ms: list[int] = []
         self.writes = 0
         self.lost = 0
+        #: The instant of the request under way.
+        self._now_ms = now_ms
 
     def handle(
         self,
@@ -70,15 +49,16 @@ class SimulatedController(ABC):
         body: bytes,
         now_ms: int,
     ) -> tuple[int, bytes]:
-        """Do one request: its status and its body. Delay, hanging and dropping are the caller's."""
-        del headers  # none of the three looks at any
+        """Do one request: its status and its body. Faults of the connection are the caller's."""
         self.asked_ms.append(now_ms)
+        self._now_ms = now_ms
         if self.faults.refuses:
             self.faults.refuses -= 1
             return 500, b"out of sorts"
         if self.faults.status is not None:
             return self.faults.status, b"out of sorts"
         try:
+            self._admit(headers)
             status, answer = self._answer(method, path, query, body, now_ms)
         except RefusedError as refusal:
             status, answer = refusal.status, self._refusal(refusal.why)
@@ -89,6 +69,16 @@ class SimulatedController(ABC):
         self.board.boot(now_ms)
         self._forget()
 
+    def darken(self, now_ms: int) -> None:
+        """Somebody switches it off with its own button, and it says so when it is asked."""
+        self._now_ms = now_ms
+        self._darken()
+
+    @property
+    def tag(self) -> str:
+        """Who it says it is."""
+        return self.name if self.faults.identity is None else self.faults.identity
+
     def pixels(self, now_ms: int) -> bytes:
         """What the strip gives off at this instant, 3 bytes a pixel; dark without power."""
         return bytes(self.board.pixels * 3) if self.faults.off else self.board.frame(now_ms)
@@ -96,11 +86,32 @@ class SimulatedController(ABC):
     def _keeps(self) -> bool:
         """Whether a write that was understood is also done."""
         self.writes += 1
+        if self.faults.says_no:
+            self.faults.says_no -= 1
+            raise RefusedError(200, "not now")
         if not self.faults.loses:
             return True
         self.faults.loses -= 1
         self.lost += 1
         return False
+
+    def _lay(self, first: int, cells: bytes, beat_ms: int = 0, ease_ms: int = 0) -> None:
+        """Show this from a pixel on, beating by the clock that began with its power."""
+        glow = Glow(cells, beat_ms, self.board.booted_ms)
+        self.board.put(first, glow, self._now_ms, max(ease_ms, self.faults.fades_ms))
+
+    def _kept(self, cells: bytes) -> bytes:
+        """Colours as it can keep them."""
+        return bytes(rounded(self._coarse(cell, 255)) for cell in cells)
+
+    def _coarse(self, value: float, most: float) -> float:
+        """A number as it can keep it, of ``most``: exact, or in as coarse steps as its faults."""
+        step = self.faults.coarse * most / 255
+        return value if self.faults.coarse == 1 else min(most, round(value / step) * step)
+
+    def _admit(self, headers: Mapping[str, str]) -> None:
+        """Whether whoever asks may; most ask everybody in."""
+        del headers
 
     @abstractmethod
     def _answer(
@@ -109,6 +120,9 @@ class SimulatedController(ABC):
 
     @abstractmethod
     def _forget(self) -> None: ...
+
+    @abstractmethod
+    def _darken(self) -> None: ...
 
     @abstractmethod
     def _refusal(self, why: str) -> object: ...

@@ -14,9 +14,11 @@ from typing import Final, Literal
 from bridge.simulator.bars import Bars
 from bridge.simulator.beads import Beads
 from bridge.simulator.controllers import SimulatedController
+from bridge.simulator.lamps import Lamps
 from bridge.simulator.life import Closed, Doing, Life, Snag, Stretch, life_by_chance
 from bridge.simulator.printers import Ledger, LogBook, Pieces
 from bridge.simulator.reference import Press
+from bridge.simulator.sails import Sails
 from bridge.simulator.shelves import Shelves
 
 WRITTEN_FOR_S: Final = 60.0
@@ -140,6 +142,15 @@ def controllers(*, now_ms: int = 0) -> dict[str, SimulatedController]:
         "door": Bars("D-4", 150, {1: (0, 120), 2: (120, 30)}, now_ms=now_ms),
         "rack": Shelves("oak rack", 90, {1: (0, 60), 2: (60, 30)}, now_ms=now_ms),
         "bench": Beads("52117", 72, now_ms=now_ms),
+    }
+
+
+def guests(*, now_ms: int = 0) -> dict[str, SimulatedController]:
+    """Two more controllers, of kinds that the example site has dialects for and no segments."""
+    lamps = {"fore": (0, 20), "aft": (20, 20), "mooring": (40, 8)}
+    return {
+        "yard": Sails("yard-7", 60, now_ms=now_ms),
+        "pier": Lamps("pier-2", 48, lamps, now_ms=now_ms),
     }
 
 

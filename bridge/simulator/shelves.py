@@ -17,7 +17,7 @@ from bridge.simulator.controllers import (
     whole,
     whole_text,
 )
-from bridge.simulator.pixels import Glow, rounded
+from bridge.simulator.pixels import rounded
 
 TURN: Final = 3600
 FULL: Final = 1000
@@ -60,7 +60,7 @@ class Shelves(SimulatedController):
     ) -> Reply:
         match method, path:
             case "GET", "/plate":
-                return 200, {"maker": {"calls-it": self.name, "points": self.board.pixels}}
+                return 200, {"maker": {"calls-it": self.tag, "points": self.board.pixels}}
             case "GET", "/shelves":
                 return 200, {"since": self._mark(), "shelves": self._list()}
             case "POST", "/shelves":
@@ -94,15 +94,20 @@ class Shelves(SimulatedController):
         if not isinstance(wish, dict) or not wish:
             raise RefusedError(400, "shelves by name are wanted")
         # All or nothing: whatever is wrong with one, none is touched.
-        shelves = {self._known(name): _shelf(item) for name, item in wish.items()}
+        shelves = {self._known(name): self._shelf(item) for name, item in wish.items()}
         for name, shelf in shelves.items():
             if self._keeps():
-                self._shelves[name] = shelf
-                first, length = self._ranges[name]
-                beat_ms = BEATS_MS[shelf.way]
-                glow = Glow(_cell(shelf) * length, beat_ms, self.board.booted_ms)
-                self.board.put(first, glow)
+                self._put(name, shelf)
         return 200, {"taken": len(shelves)}
+
+    def _put(self, name: str, shelf: Shelf) -> None:
+        self._shelves[name] = shelf
+        first, length = self._ranges[name]
+        self._lay(first, _cell(shelf) * length, BEATS_MS[shelf.way])
+
+    def _darken(self) -> None:
+        for name in self._shelves:
+            self._put(name, Shelf(0, 0, 0, 0))
 
     def _stroke(self, name: str, wish: object) -> Reply:
         first, length = self._ranges[self._known(name)]
@@ -111,26 +116,24 @@ class Shelves(SimulatedController):
         strokes = [_stroke(item, first, first + length - 1) for item in wish]
         if self._keeps():
             for start, cells in strokes:
-                self.board.put(start, Glow(cells))
+                self._lay(start, self._kept(cells))
             self._shelves[name] = Shelf(None, None, None, STROKED)
         return 200, {"taken": 1}
+
+    def _shelf(self, item: object) -> Shelf:
+        way = member(item, "way")
+        if isinstance(way, bool) or not isinstance(way, int) or way not in BEATS_MS:
+            raise RefusedError(422, f"way wants one of {', '.join(map(str, BEATS_MS))}")
+        turn, depth, shine = (
+            round(self._coarse(whole(member(item, name), 0, most, name), most))
+            for name, most in (("turn", TURN), ("depth", FULL), ("shine", FULL))
+        )
+        return Shelf(turn, depth, shine, way)
 
     def _known(self, name: str) -> str:
         if name not in self._ranges:
             raise RefusedError(404, f"no {name}")
         return name
-
-
-def _shelf(item: object) -> Shelf:
-    way = member(item, "way")
-    if isinstance(way, bool) or not isinstance(way, int) or way not in BEATS_MS:
-        raise RefusedError(422, f"way wants one of {', '.join(map(str, BEATS_MS))}")
-    return Shelf(
-        whole(member(item, "turn"), 0, TURN, "turn"),
-        whole(member(item, "depth"), 0, FULL, "depth"),
-        whole(member(item, "shine"), 0, FULL, "shine"),
-        way,
-    )
 
 
 def _cell(shelf: Shelf) -> bytes:

@@ -6,9 +6,11 @@ import json
 import signal
 import subprocess
 import sys
+import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 import pytest
 
@@ -50,12 +52,12 @@ def test_controllers_say_where_they_are_and_what_they_show() -> None:
     """At the ports that were asked for, else at free ones; a line for each change."""
     port = free_port()
     with simulating("controllers", "--port", str(port)) as process:
-        where = dict(line.split(" listens on ") for line in lines(process, 3))
+        where = dict(line.split(" listens on ") for line in lines(process, 6))
         urls = {name.strip(): url for name, url in where.items()}
         assert urls["door"] == f"http://127.0.0.1:{port}"
         assert answer(f"{urls['rack']}/plate") == {"maker": {"calls-it": "oak rack", "points": 90}}
         assert answer(f"{urls['bench']}/tag") == {"serial": "52117", "threaded": 72}
-        assert {line.split()[1] for line in lines(process, 3)} == {"door", "rack", "bench"}
+        assert {line.split()[1] for line in lines(process, 5)} == urls.keys() - {"switchboard"}
         wish = {"shelf-1": {"turn": 0, "depth": 0, "shine": 1000, "way": 0}}
         assert answer(f"{urls['rack']}/shelves", wish) == {"taken": 1}
         (change,) = lines(process, 1)
@@ -98,7 +100,7 @@ def test_a_broker_that_is_not_there_is_said() -> None:
         (["printers", "--broker", "mqtt://host:seven"], "expected mqtt://HOST[:PORT]"),
         (["printers", "--pace", "0"], "'0' is no pace"),
         (["controllers", "--port", "70000"], "'70000' is no port"),
-        (["controllers", *["--port", "0"] * 4], "4 ports given, there are 3 controllers"),
+        (["controllers", *["--port", "0"] * 7], "7 ports given, there are 6 to listen on"),
         (["bridges"], "invalid choice"),
     ],
 )
@@ -122,3 +124,35 @@ def test_a_port_in_use_is_said() -> None:
         broker.stop()
     assert ended.returncode == 2
     assert f"door cannot listen on port {broker.port}" in ended.stderr
+
+
+def test_a_controller_is_made_hard_to_please_while_it_runs() -> None:
+    """By the switchboard; what it cannot do it says, and what is wrong it tells."""
+    with simulating("controllers") as process:
+        where = dict(line.split(" listens on ") for line in lines(process, 6))
+        urls = {name.strip(): url for name, url in where.items()}
+        board = urls["switchboard"]
+        assert asked("PUT", f"{board}/rack", {"loses": 1})[0] == 200
+        lines(process, 5)
+        wish = {"shelf-1": {"turn": 0, "depth": 0, "shine": 1000, "way": 0}}
+        assert answer(f"{urls['rack']}/shelves", wish) == {"taken": 1}
+        told = asked("GET", f"{board}/rack")[1]
+        assert (told["writes"], told["lost"], told["faults"]["loses"]) == (1, 1, 0)
+        assert asked("POST", f"{board}/yard/darken")[0] == 200
+        (change,) = lines(process, 1)
+        assert change.split()[1] == "yard"
+        assert asked("PUT", f"{board}/rack", {"sulks": True}) == (
+            422,
+            {"why": "no fault is called sulks, expected " + ", ".join(told["faults"])},
+        )
+
+
+def asked(method: str, url: str, body: object = None) -> tuple[int, Any]:
+    """Status and answer of the switchboard."""
+    data = None if body is None else json.dumps(body).encode()
+    request = urllib.request.Request(url, data, method=method)  # noqa: S310 - our own loopback
+    try:
+        with urllib.request.urlopen(request, timeout=5) as reply:  # noqa: S310
+            return reply.status, json.load(reply)
+    except urllib.error.HTTPError as error:
+        return error.code, json.load(error)

@@ -59,3 +59,25 @@ def test_the_last_one_laid_is_seen(puts: list[tuple[int, int, int]]) -> None:
 def test_values_are_rounded_into_a_byte(value: float, code: int) -> None:
     """Halves up, nothing outside."""
     assert rounded(value) == code
+
+
+def test_a_change_fades() -> None:
+    """Evenly from what was there, also where that was still on its way."""
+    board = Board(2)
+    board.put(0, Glow(bytes(6)))
+    board.put(0, Glow(RED), 1000, 400)
+    assert [board.frame(at)[0] for at in (1000, 1100, 1200, 1399, 1400, 9000)] == [
+        *(0, 50, 100, 200, 200, 200)
+    ]
+    assert board.full()[:3] == RED
+    board.put(0, Glow(bytes(3)), 1200, 100)
+    assert [board.frame(at)[0] for at in (1200, 1250, 1300)] == [100, 50, 0]
+
+
+def test_what_is_left_of_a_fading_stretch_fades_on() -> None:
+    """Its pixels keep what each came from."""
+    board = Board(3)
+    board.put(0, Glow(bytes((0, 0, 0, 100, 0, 0, 0, 0, 0))))
+    board.put(0, Glow(RED * 3), 0, 100)
+    board.put(1, Glow(bytes(3)), 10)
+    assert board.frame(50) == bytes((100, 0, 0, 0, 0, 0, 100, 0, 0))

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from collections.abc import AsyncIterator
+from typing import Literal
 
 import aiohttp
 import pytest
@@ -113,12 +115,62 @@ async def test_a_hanging_controller_may_have_done_it(
 @pytest.mark.asyncio
 async def test_a_slow_controller(door: Server, bars: Bars, client: aiohttp.ClientSession) -> None:
     """Later than the client waits is no answer; sooner is one."""
-    bars.faults.delay_ms = 20
+    bars.faults.delay_ms = (20, 20)
     async with client.put(f"{door.url}/bars/1", json=WISH) as reply:
         assert reply.status == 200
-    bars.faults.delay_ms = 2000
+    bars.faults.delay_ms = (2000, 2000)
     with pytest.raises(TimeoutError):
         await client.get(f"{door.url}/bars")
+
+
+@pytest.mark.asyncio
+async def test_a_busy_controller(
+    door: Server, bars: Bars, clock: Hands, client: aiohttp.ClientSession
+) -> None:
+    """So many in any second; the next is told so, or hung up on, and does nothing."""
+    bars.faults.bears = 2
+    statuses = []
+    for clock.now_ms in (0, 500, 999, 1001):
+        async with client.put(f"{door.url}/bars/1", json=WISH) as reply:
+            statuses.append((reply.status, reply.headers.get("Retry-After")))
+    assert statuses == [(200, None), (200, None), (429, "1"), (429, "1")]
+    bars.faults.too_many, clock.now_ms = "hangs up", 1002
+    with pytest.raises(aiohttp.ClientConnectionError):
+        await client.get(f"{door.url}/bars")
+    assert bars.writes == 2
+
+
+@pytest.mark.asyncio
+async def test_a_controller_of_one_connection(
+    door: Server, bars: Bars, client: aiohttp.ClientSession
+) -> None:
+    """A second client is hung up on until the first is gone."""
+    bars.faults.one_connection = True
+    async with aiohttp.ClientSession() as first:
+        await first.get(f"{door.url}/bars")
+        await first.get(f"{door.url}/bars")
+        with pytest.raises(aiohttp.ClientConnectionError):
+            await client.get(f"{door.url}/bars")
+    await asyncio.sleep(0.05)
+    async with client.get(f"{door.url}/bars") as reply:
+        assert reply.status == 200
+
+
+@pytest.mark.asyncio
+async def test_a_controller_that_hangs_up_after_each_answer(door: Server, bars: Bars) -> None:
+    """As it announces, or without a word."""
+    host, port = door.url.removeprefix("http://").split(":")
+    heads = {}
+    ways: tuple[Literal["as announced", "unannounced"], ...] = ("as announced", "unannounced")
+    for how in ways:
+        bars.faults.hangs_up_after = how
+        reader, writer = await asyncio.open_connection(host, int(port))
+        writer.write(b"GET /who HTTP/1.1\r\nHost: door\r\n\r\n")
+        heads[how] = await asyncio.wait_for(reader.read(), 2)
+        writer.close()
+    assert b"Connection: close" in heads["as announced"]
+    assert b"Connection: close" not in heads["unannounced"]
+    assert all(head.startswith(b"HTTP/1.1 200") for head in heads.values())
 
 
 @pytest.mark.asyncio
