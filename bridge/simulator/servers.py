@@ -47,11 +47,14 @@ class Server:
             self._runner = None
 
 
-def controller_server(
-    controller: SimulatedController, clock: Clock, chance: Random | None = None
-) -> Server:
-    """A controller at a URL of its own, as hard to please as its faults say."""
-    gate, drawn = _Gate(controller.faults), chance or Random(controller.name)
+def controller_server(controller: SimulatedController, clock: Clock) -> Server:
+    """A controller at a URL of its own."""
+    return Server(controller_handler(controller, clock))
+
+
+def controller_handler(controller: SimulatedController, clock: Clock) -> Handler:
+    """How a controller takes a request off its socket, as hard to please as its faults say."""
+    gate, chance = _Gate(controller.faults), Random(controller.name)
 
     async def handler(request: web.Request) -> web.StreamResponse:
         body = await request.read()
@@ -63,7 +66,7 @@ def controller_server(
             return web.Response(status=429, headers={"Retry-After": "1"})
         least, most = faults.delay_ms
         if most:
-            await asyncio.sleep(drawn.uniform(least, most) / 1000)
+            await asyncio.sleep(chance.uniform(least, most) / 1000)
         status, answer = controller.handle(
             request.method, request.path, request.query, request.headers, body, clock()
         )
@@ -77,7 +80,7 @@ def controller_server(
             asyncio.get_running_loop().call_later(_HANGS_UP_AFTER_S, request.transport.close)
         return response
 
-    return Server(handler)
+    return handler
 
 
 class _Gate:

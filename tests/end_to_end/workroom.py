@@ -21,12 +21,13 @@ from typing import Any
 
 import pytest
 from aiohttp import web
+from ruamel.yaml import YAML
 
 from bridge.cli.hurried import Addresses, example_directory, hurry
 from bridge.simulator.bars import FULL_DRIVE
 from bridge.simulator.controllers import SimulatedController
-from bridge.simulator.evening import controllers
-from bridge.simulator.servers import Server
+from bridge.simulator.evening import controllers, guests
+from bridge.simulator.servers import Server, controller_handler
 from bridge.simulator.stage import running_ms
 from tests.conftest import Mosquitto
 
@@ -75,6 +76,7 @@ class Place:
         self.requests: list[Seen] = []
         self.odd: Misbehaviour | None = None
         self.url = ""
+        self._does = controller_handler(board, running_ms)
         self._server = Server(self._handle)
 
     async def start(self) -> None:
@@ -91,10 +93,7 @@ class Place:
         self.requests.append(Seen(request.method, str(request.rel_url), body))
         if self.odd is not None:
             return await self.odd(request)
-        status, answer = self.board.handle(
-            request.method, request.path, request.query, request.headers, body, running_ms()
-        )
-        return web.Response(status=status, body=answer, content_type="application/json")
+        return await self._does(request)
 
     def shows(self) -> list[str]:
         """The requests that changed what it shows, as method and target."""
@@ -199,7 +198,7 @@ class Bridge:
     async def is_up(self, room: Room) -> None:
         """Wait until it is subscribed and every controller shows what it was told."""
         await self.says("source is up")
-        # Each of the three has two segments.
+        # Each of them has two segments.
         await until(
             lambda: all(len(place.shows()) >= 2 for place in room.places.values()),
             "every segment told",
@@ -283,11 +282,35 @@ def _hurry_door(site: Path) -> None:
     dialect.write_text(text.replace("timeout: 3s", f"timeout: {DOOR_TIMEOUT_MS} ms"), "utf-8")
 
 
+def _invite(site: Path, urls: Mapping[str, str]) -> None:
+    """Write the two guests into the site, each with a segment that tells of kestrel."""
+    path = site / "site.yaml"
+    document = YAML().load(path)
+    document["controllers"] |= {
+        "yard": {"url": urls["yard"], "dialect": "sails", "pixels": 60, "identity": "yard-7"},
+        "pier": {"url": urls["pier"], "dialect": "lamps", "pixels": 48, "identity": "pier-2"},
+    }
+
+    def tells() -> dict[str, object]:  # each its own: what is shared becomes an alias
+        return {"printers": ["kestrel"], "table": "wall"}
+
+    document["segments"] |= {
+        "jib": {"on": "yard", "number": "A", "first": 0, "length": 20, **tells()},
+        "mainsail": {"on": "yard", "number": "B", "first": 20, "length": 40, "resting": "warm"},
+        "fore-lamp": {"on": "pier", "number": "fore", "first": 0, "length": 20, **tells()},
+        "aft-lamp": {"on": "pier", "number": "aft", "first": 20, "length": 20, "resting": "warm"},
+    }
+    YAML().dump(document, path)
+
+
 @asynccontextmanager
-async def workroom(folder: Path, broker: Mosquitto) -> AsyncIterator[Room]:
+async def workroom(
+    folder: Path, broker: Mosquitto, *, with_guests: bool = False
+) -> AsyncIterator[Room]:
     """The room, with the site written; the broker may be up or not."""
     # They have been up for a minute: uptime is told in whole seconds, and a loss of it must show.
-    boards = controllers(now_ms=running_ms() - 60_000)
+    since_ms = running_ms() - 60_000
+    boards = controllers(now_ms=since_ms) | (guests(now_ms=since_ms) if with_guests else {})
     room = Room(folder, folder / "site", broker, {name: Place(b) for name, b in boards.items()})
 
     async def page(request: web.Request) -> web.StreamResponse:
@@ -305,6 +328,8 @@ async def workroom(folder: Path, broker: Mosquitto) -> AsyncIterator[Room]:
             urls[name] = place.url
         hurry(example_directory(), room.site, Addresses(broker.port, urls))
         _hurry_door(room.site)
+        if with_guests:
+            _invite(room.site, urls)
         yield room
     finally:
         await plover.stop()
