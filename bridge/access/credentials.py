@@ -6,6 +6,7 @@ Never from the settings, never in a log line, never in a ``repr``.
 from __future__ import annotations
 
 import base64
+import json
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -52,6 +53,13 @@ class Credential:
         """The header of HTTP basic authentication: RFC 7617 §2, in UTF-8."""
         pair = f"{self.user}:{self.password}"
         return "Basic " + base64.b64encode(pair.encode()).decode()
+
+    @property
+    def log_in(self) -> bytes:
+        """What a log-in is posted: the text where it is a JSON object, else user and password."""
+        if self._text.startswith("{"):
+            return self._text.encode()
+        return json.dumps({"user": self.user, "password": self.password}).encode()
 
     def _halves(self) -> tuple[str, str]:
         user, colon, password = self._text.partition(":")

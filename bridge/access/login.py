@@ -65,7 +65,7 @@ class LogIn:
         async with session.request(
             login.method,
             URL(login.url),
-            data=_body(self._credential),
+            data=self._credential.log_in,
             headers={"Content-Type": "application/json"},
             allow_redirects=False,
             middlewares=(Attempt(),),
@@ -89,10 +89,3 @@ class LogIn:
         if token is ABSENT or not isinstance(token, str) or not token.isprintable():
             raise AccessError(f"the log-in at {login.url} gave no token at {login.token_at}")
         return token
-
-
-def _body(credential: Credential) -> bytes:
-    """A credential that is a JSON object is what is posted; ``user:password`` becomes one."""
-    if credential.token.startswith("{"):
-        return credential.token.encode()
-    return json.dumps({"user": credential.user, "password": credential.password}).encode()

@@ -11,6 +11,7 @@ import mmap
 import os
 import struct
 from collections.abc import Iterable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Final
 
@@ -54,6 +55,7 @@ def _plain(ready: Ready) -> dict[str, object]:
         "access": access.form,
         "credential": access.credential,
         "header": access.header,
+        "login": None if access.login is None else asdict(access.login),
         "ca_file": access.ca_file,
         "pinned": access.pinned,
         "limit": bears.requests,

@@ -13,14 +13,15 @@ import mmap
 import ssl
 import struct
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any, Final, TypeAlias
 from urllib.parse import urlsplit
 
-from bridge.access.credentials import Credentials
-from bridge.access.failure import AccessError, failure_of
+from bridge.access.failure import failure_of
 from bridge.access.tls import check_pin, context_of
 from bridge.errors import LampwrightError
+from bridge.service.stop_access import Entry
 
 #: The instants of all slots, as the daemon keeps them; ``None`` where nobody knows.
 Memory: TypeAlias = mmap.mmap | None
@@ -30,7 +31,7 @@ INSTANT: Final = struct.Struct("<q")
 PAUSES_S: Final = (0.3, 1.0)
 #: No request is repeated later than so long before the step has to end.
 LAST_TRY_S: Final = 7.0
-_MOST_REPLY_BYTES: Final = 64 * 1024
+MOST_REPLY_BYTES: Final = 64 * 1024
 #: RFC 6585 §4, RFC 9110 §15.6.4: come back later.
 _BUSY: Final = (429, 503)
 
@@ -103,10 +104,12 @@ def leave(
     """
     refused: list[str] = []
     try:
-        slots, access = Slots(controller, memory), _let_in(controller, environment)
+        slots = Slots(controller, memory)
+        way = _Way(controller, slots, until_s)
+        entry = Entry(controller, environment, way.ask, found_at)
         for request in controller["requests"]:
             try:
-                _insist(controller, request, access, slots, until_s)
+                _insist(way, request, entry)
             except (NotTakenError, LaterError) as error:
                 refused.append(str(error))
     except OSError as error:
@@ -121,48 +124,66 @@ def leave(
     return refused[0] + more if refused else ""
 
 
-def _insist(
-    controller: Mapping[str, Any],
-    request: Mapping[str, Any],
-    access: Mapping[str, str],
-    slots: Slots,
-    until_s: float,
-) -> None:
-    for pause_s in (*PAUSES_S, None):
-        slots.take(until_s)
+class _Way:
+    """To one controller: a connection for each request, each in its slot, none too late."""
+
+    def __init__(self, controller: Mapping[str, Any], slots: Slots, until_s: float) -> None:
+        self._controller, self._slots, self.until_s = controller, slots, until_s
+
+    def ask(self, method: str, url: str, body: bytes) -> tuple[int, bytes]:
+        """Send JSON anywhere, for a log-in; status and body."""
+        with self._asked(method, url, body, {"Content-Type": "application/json"}) as response:
+            return response.status, response.read(MOST_REPLY_BYTES)
+
+    def tell(self, request: Mapping[str, Any], entry: Entry) -> None:
+        """Send what is ready, and see what becomes of it."""
+        url = self._controller["url"] + request["target"]
+        body = None if request["body"] is None else request["body"].encode()
+        for _ in range(2):
+            access = entry.headers(request["method"], _target(url))
+            headers = {**dict(map(tuple, request["headers"])), **access}
+            with self._asked(request["method"], url, body, headers) as response:
+                if not entry.challenged(response):
+                    return _judge(request, response)
+        raise NotTakenError(f"it answers {request['method']} {request['target']} with a challenge")
+
+    @contextmanager
+    def _asked(
+        self, method: str, url: str, body: bytes | None, headers: Mapping[str, str | bytes]
+    ) -> Iterator[http.client.HTTPResponse]:
+        self._slots.take(self.until_s)
+        timeout_s = min(self._controller["timeout_ms"] / 1000, self.until_s - time.monotonic())
+        if timeout_s <= 0:
+            raise OutOfTimeError("there was no time left for it")
+        connection = _connection(self._controller, url, timeout_s)
         try:
-            _send(controller, request, access, until_s)
+            connection.connect()
+            _vouch(connection, self._controller["pinned"])
+            connection.request(method, _target(url), body, {**headers, "Connection": "close"})
+            yield connection.getresponse()
+        finally:
+            connection.close()
+
+
+def _target(url: str) -> str:
+    """What stands in the first line of the request."""
+    parts = urlsplit(url)
+    return (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
+
+
+def _insist(way: _Way, request: Mapping[str, Any], entry: Entry) -> None:
+    for pause_s in (*PAUSES_S, None):
+        try:
+            way.tell(request, entry)
         except ssl.SSLCertVerificationError:
             raise
         except (OSError, http.client.HTTPException, LaterError) as error:
             wait_s = max(pause_s or 0.0, getattr(error, "wait_s", 0.0))
-            if pause_s is None or time.monotonic() + wait_s > until_s - LAST_TRY_S:
+            if pause_s is None or time.monotonic() + wait_s > way.until_s - LAST_TRY_S:
                 raise
             time.sleep(wait_s)
         else:
             return
-
-
-def _send(
-    controller: Mapping[str, Any],
-    request: Mapping[str, Any],
-    access: Mapping[str, str],
-    until_s: float,
-) -> None:
-    timeout_s = min(controller["timeout_ms"] / 1000, until_s - time.monotonic())
-    if timeout_s <= 0:
-        raise OutOfTimeError("there was no time left for it")
-    connection = _connection(controller, timeout_s)
-    try:
-        connection.connect()
-        _vouch(connection, controller["pinned"])
-        body = None if request["body"] is None else request["body"].encode()
-        headers = {**dict(map(tuple, request["headers"])), **access, "Connection": "close"}
-        target = urlsplit(controller["url"]).path + request["target"]
-        connection.request(request["method"], target, body, headers)
-        _judge(request, connection.getresponse())
-    finally:
-        connection.close()
 
 
 def _judge(request: Mapping[str, Any], response: http.client.HTTPResponse) -> None:
@@ -175,7 +196,7 @@ def _judge(request: Mapping[str, Any], response: http.client.HTTPResponse) -> No
             raise LaterError(why, _seconds(response.getheader("Retry-After", "")))
         raise NotTakenError(why)
     reply = request["reply"]
-    if reply is not None and not _says(response.read(_MOST_REPLY_BYTES), reply):
+    if reply is not None and not _says(response.read(MOST_REPLY_BYTES), reply):
         raise LaterError(f"it answers {what} with {status}, but does not say that it took it")
 
 
@@ -183,13 +204,22 @@ def _seconds(text: str) -> float:
     return float(text) if text.isascii() and text.isdecimal() else 0.0
 
 
+def found_at(body: bytes, pointer: str) -> Any:  # noqa: ANN401 - any JSON
+    """What stands at a JSON Pointer (RFC 6901) of an answer.
+
+    Raises ``ValueError``, ``LookupError``, ``TypeError`` or ``RecursionError`` where nothing does.
+    """
+    found = json.loads(body)
+    for token in pointer.split("/")[1:]:
+        name = token.replace("~1", "/").replace("~0", "~")
+        found = found[int(name)] if isinstance(found, list) else found[name]
+    return found
+
+
 def _says(body: bytes, reply: Mapping[str, Any]) -> bool:
-    """Whether what is wanted stands at a JSON Pointer (RFC 6901) of the answer."""
+    """Whether what is wanted stands where a good answer has it."""
     try:
-        found = json.loads(body)
-        for token in reply["at"].split("/")[1:]:
-            name = token.replace("~1", "/").replace("~0", "~")
-            found = found[int(name)] if isinstance(found, list) else found[name]
+        found = found_at(body, reply["at"])
     except (ValueError, LookupError, TypeError, RecursionError):
         return False
     wanted = reply["wanted"]
@@ -197,33 +227,21 @@ def _says(body: bytes, reply: Mapping[str, Any]) -> bool:
     return isinstance(found, bool) == isinstance(wanted, bool) and bool(found == wanted)
 
 
-def _connection(controller: Mapping[str, Any], timeout_s: float) -> http.client.HTTPConnection:
-    url = urlsplit(controller["url"])
-    host = url.hostname or ""
-    if url.scheme != "https":
-        return http.client.HTTPConnection(host, url.port, timeout=timeout_s)
+def _connection(
+    controller: Mapping[str, Any], url: str, timeout_s: float
+) -> http.client.HTTPConnection:
+    parts = urlsplit(url)
+    host = parts.hostname or ""
+    if parts.scheme != "https":
+        return http.client.HTTPConnection(host, parts.port, timeout=timeout_s)
     context = context_of(controller["ca_file"], None, controller["pinned"])
-    return http.client.HTTPSConnection(host, url.port, timeout=timeout_s, context=context)
+    return http.client.HTTPSConnection(host, parts.port, timeout=timeout_s, context=context)
 
 
 def _vouch(connection: http.client.HTTPConnection, pinned: str | None) -> None:
     """Nothing may be told to whoever has another certificate than the pinned one."""
     if pinned is not None and isinstance(connection.sock, ssl.SSLSocket):
         check_pin(pinned, connection.sock.getpeercert(binary_form=True))
-
-
-def _let_in(controller: Mapping[str, Any], environment: Mapping[str, str]) -> dict[str, str]:
-    form = controller["access"]
-    if form == "none":
-        return {}
-    if form in {"digest", "log-in"}:
-        raise AccessError(f"access by {form} is more than the stop step can do")
-    credential = Credentials(environment).look_up(controller["credential"] or "")
-    if form == "basic":
-        return {"Authorization": credential.basic}
-    if form == "bearer":
-        return {"Authorization": f"Bearer {credential.token}"}
-    return {controller["header"] or "Authorization": credential.token}
 
 
 def _now_ms() -> int:

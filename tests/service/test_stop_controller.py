@@ -35,6 +35,7 @@ def controller(url: str, **more: object) -> dict[str, Any]:
         "access": "none",
         "credential": None,
         "header": None,
+        "login": None,
         "ca_file": None,
         "pinned": None,
         "limit": None,
@@ -247,8 +248,8 @@ async def test_an_authority_of_ones_own_vouches(certificates: Certificates) -> N
     ("access", "why"),
     [
         ("basic", "there is no credential 'rail'"),
-        ("digest", "access by digest is more than the stop step can do"),
-        ("log-in", "access by log-in is more than the stop step can do"),
+        ("digest", "there is no credential 'rail'"),
+        ("log-in", "there is no credential 'rail'"),
     ],
 )
 async def test_what_it_is_not_let_in_with_is_said(access: str, why: str) -> None:
