@@ -35,10 +35,10 @@ def _messages(controller: Controller, grammar: DialectGrammar, segments: str) ->
         "expire; if it can show a look for a time only, have the dialect ask for that and say how "
         f"long it lasts{'' if grammar.boot is None else boot}"
     )
-    form = controller.access.form
-    if form in {"digest", "log-in"}:
+    login = controller.access.login
+    if login is not None and login.token_at.startswith("$"):
         yield (
             f"controller {controller.name} ({grammar.name}): {segments} would go on showing what "
-            f"they were last told if the bridge crashed, as access by {form} is more than the stop "
-            "step can do; it is told off watch only by a bridge that is stopped"
+            f"they were last told if the bridge crashed, as a token at {login.token_at} is more "
+            "than the stop step can find; a JSON Pointer like /token is not"
         )

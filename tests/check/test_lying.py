@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from bridge.check.lying import lying_findings
-from bridge.engine.site import Access, Site
+from bridge.engine.site import Access, Login, Site
 from tests.check.test_site import CLUB
 from tests.lights.mast import MAST
 
@@ -44,8 +44,9 @@ def test_a_look_for_power_up_is_no_help_by_itself() -> None:
     [
         (Access(), 0),
         (Access("basic", "door"), 0),
-        (Access("digest", "door"), 1),
-        (Access("log-in", "door"), 1),
+        (Access("digest", "door"), 0),
+        (Access("log-in", "door", login=Login("http://door.club.example/in", "/pass")), 0),
+        (Access("log-in", "door", login=Login("http://door.club.example/in", "$.pass")), 1),
     ],
 )
 def test_what_the_stop_step_cannot_do_is_said(access: Access, count: int) -> None:
