@@ -61,5 +61,5 @@ step 'types' mypy
 # It takes about 20 s; a campaign that never ends is a failure too.
 step 'campaign' timeout 180 python -m tests.campaign --smoke
 printf '\n== tests\n'
-# Closes with its own line.
-exec python -m pytest --cov --cov-report=term
+# Two at a time, a file's tests one after the other; closes with its own line.
+exec python -m pytest -n 2 --dist loadfile --cov --cov-report=term
