@@ -5,12 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from bridge.lights.dialect.grammar import (
-    DialectGrammar,
-    ReadTemplate,
-    RequestTemplate,
-    ScaleCodec,
-)
+from bridge.lights.dialect.codec_problems import codec_problems
+from bridge.lights.dialect.grammar import DialectGrammar, ReadTemplate, RequestTemplate
 from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL, TIME_NAMES
 from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.showing import shown_names
@@ -40,7 +36,7 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
     if grammar.show is None and grammar.paint is None:
         return [((), "shows nothing; expected a show or a paint request")]
     return [
-        *_codec_problems(grammar),
+        *codec_problems(grammar),
         *_effect_problems(grammar),
         *_show_problems(grammar),
         *_paint_problems(grammar),
@@ -50,38 +46,6 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
         *stored_problems(grammar),
         *_lasts_problems(grammar),
     ]
-
-
-# Codecs ------------------------------------------------------------------------------------------
-
-
-def _codec_problems(grammar: DialectGrammar) -> Iterator[Problem]:
-    for name in ("level", "hue", "saturation", "value", "red", "green", "blue"):
-        for key, sentence in _scale_problems(getattr(grammar, name)):
-            yield ("codecs", name, key), sentence
-    for name, colour in (("colour", grammar.colour), ("pixel_colour", grammar.pixel_colour)):
-        if colour is None:
-            continue
-        if colour.form == "object" and len(set(colour.keys)) < len(colour.keys):
-            yield ("codecs", name, "keys"), f"{', '.join(colour.keys)} are not unlike keys"
-        if sorted(colour.order.replace("W", "")) != ["B", "G", "R"] or colour.order.count("W") > 1:
-            why = "names no order of channels; expected R, G, B and perhaps W, each once"
-            yield ("codecs", name, "order"), f"'{colour.order}' {why}"
-        if colour.form in {"list", "object"} and colour.to == 1 and colour.digits == 0:
-            yield ("codecs", name, "digits"), "0 leaves only nought and one; expected more digits"
-    if grammar.on.lit == grammar.on.dark:
-        yield ("codecs", "on"), "lit and dark are alike, so the flag says nothing"
-
-
-def _scale_problems(scale: ScaleCodec) -> Iterator[tuple[str, str]]:
-    low, high = sorted((scale.low, scale.high))
-    span = f"{scale.low:g} to {scale.high:g}"
-    if low == high:
-        yield "to", f"goes from {span}, so it says nothing; expected two unlike numbers"
-    elif scale.digits == 0 and high - low <= 1:
-        yield "digits", f"0 with {span} leaves only its ends; expected 2 or more"
-    if scale.least is not None and not low <= scale.least <= high:
-        yield "least", f"{scale.least:g} lies outside {span}"
 
 
 # Effects -----------------------------------------------------------------------------------------

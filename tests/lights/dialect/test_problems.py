@@ -15,7 +15,6 @@ from bridge.lights.dialect.grammar import (
     NativeEffect,
     ReplyCheck,
     RequestTemplate,
-    ScaleCodec,
     Told,
     WordCodec,
 )
@@ -36,46 +35,10 @@ THEN = RequestTemplate("POST", "/up")
 
 PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
     (grammar_of(show=None, paint=None), (), "shows nothing; expected a show or a paint request"),
-    # codecs
-    (
-        grammar_of(level=ScaleCodec(high=0)),
-        ("codecs", "level", "to"),
-        "goes from 0 to 0, so it says nothing; expected two unlike numbers",
-    ),
-    (
-        grammar_of(level=ScaleCodec(high=1)),
-        ("codecs", "level", "digits"),
-        "0 with 0 to 1 leaves only its ends; expected 2 or more",
-    ),
-    (
-        grammar_of(hue=ScaleCodec(least=400, high=360)),
-        ("codecs", "hue", "least"),
-        "400 lies outside 0 to 360",
-    ),
-    (
-        grammar_of(pixel_colour=ColourCodec("object", keys=("a", "a", "b"))),
-        ("codecs", "pixel_colour", "keys"),
-        "a, a, b are not unlike keys",
-    ),
-    (
-        grammar_of(colour=ColourCodec("list", to=1, digits=0)),
-        ("codecs", "colour", "digits"),
-        "0 leaves only nought and one; expected more digits",
-    ),
-    (
-        grammar_of(colour=ColourCodec(order="RGGB")),
-        ("codecs", "colour", "order"),
-        "'RGGB' names no order of channels; expected R, G, B and perhaps W, each once",
-    ),
     (
         grammar_of(show=show_of({**BARE, "stay": "{lasts}"})),
         ("show",),
         "tells for how long a look stays; expected lasts: TIME beside it",
-    ),
-    (
-        grammar_of(on=WordCodec("yes", "yes")),
-        ("codecs", "on"),
-        "lit and dark are alike, so the flag says nothing",
     ),
     # effects
     (
