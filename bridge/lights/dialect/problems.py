@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 from bridge.lights.dialect.codec_problems import codec_problems
+from bridge.lights.dialect.effect_problems import effect_problems
 from bridge.lights.dialect.grammar import DialectGrammar, ReadTemplate, RequestTemplate
 from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL, TIME_NAMES
 from bridge.lights.dialect.request import CompiledRequest
@@ -18,8 +19,7 @@ from bridge.lights.dialect.template_problems import (
     template_problems,
     unknown_name,
 )
-from bridge.lights.dialect.templates import Compiled, Path, Use, compile_template
-from bridge.scenes.scene import PERIOD_BAND_MS
+from bridge.lights.dialect.templates import Compiled, Use
 
 _LIGHTS: Final = frozenset(LIGHT_NAMES)
 _TIMES: Final = frozenset(TIME_NAMES)
@@ -37,7 +37,7 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
         return [((), "shows nothing; expected a show or a paint request")]
     return [
         *codec_problems(grammar),
-        *_effect_problems(grammar),
+        *effect_problems(grammar),
         *_show_problems(grammar),
         *_paint_problems(grammar),
         *_read_problems(grammar, "read", grammar.read),
@@ -46,37 +46,6 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
         *stored_problems(grammar),
         *_lasts_problems(grammar),
     ]
-
-
-# Effects -----------------------------------------------------------------------------------------
-
-
-def _effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:
-    names = frozenset[str]() if grammar.show is None else shown_names(grammar, grammar.show)
-    if "effect" in names and not grammar.effects.get("steady"):
-        yield ("effects",), "has no steady, but show writes {effect}; say what steady is called"
-    for effect, natives in grammar.effects.items():
-        for index, native in enumerate(natives):
-            at: Path = ("effects", effect) if len(natives) == 1 else ("effects", effect, index)
-            if effect == "flash":
-                yield from _flash_problems(at, native.period_ms)
-                if "effect" not in names and native.adds is None:
-                    yield at, "is never told: show writes no {effect}, and it adds nothing"
-            elif effect != "steady":
-                yield at, f"a controller's own {effect} is not used yet; it is painted instead"
-            if native.adds is not None and not isinstance(native.adds, Mapping):
-                yield (*at, "adds"), f"{native.adds!r} is no mapping, so it cannot be merged"
-            adds = compile_template(native.adds)
-            yield from template_problems((*at, "adds"), adds, PLACES | _LIGHTS | _TIMES)
-
-
-def _flash_problems(at: Path, period_ms: int | None) -> Iterator[Problem]:
-    bands = ", ".join(f"{rate} {low}–{high} ms" for rate, (low, high) in PERIOD_BAND_MS.items())
-    if period_ms is None:
-        why = "without one nobody knows whether it is too fast to be safe"
-        yield at, f"needs a period: {why}; rates are {bands}"
-    elif not any(low <= period_ms <= high for low, high in PERIOD_BAND_MS.values()):
-        yield (*at, "period"), f"{period_ms} ms is none of the two rates: {bands}"
 
 
 # Requests ----------------------------------------------------------------------------------------

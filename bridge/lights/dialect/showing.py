@@ -18,7 +18,7 @@ from bridge.lights.place import Place
 from bridge.scenes.scene import PERIOD_BAND_MS, PERIOD_MS, Colour, Rate
 
 #: The effect of a dialect that has no word for it.
-_PLAIN: Final = NativeEffect(None)
+PLAIN: Final = NativeEffect(None)
 #: The brightest that a colour can be.
 _ANY: Final[Colour] = (255, 255, 255)
 
@@ -66,7 +66,7 @@ class Shower:
 
     def light(self, look: Native) -> Light:
         """A look as it is written."""
-        native = self.can(look.effect, look.rate) or _PLAIN
+        native = self.can(look.effect, look.rate) or PLAIN
         return native_light(self._grammar, look, native, folded=self.folded)
 
     def comes_out(self, look: Native) -> tuple[Colour, float]:
@@ -132,7 +132,7 @@ def usable(
     """The native effect that shows this: for a flash the one whose period fits the rate best."""
     natives = grammar.effects.get(effect, ())
     if effect != "flash":
-        plain = _PLAIN if "effect" not in names else None
+        plain = PLAIN if "effect" not in names else None
         return natives[0] if natives else plain
     least, most = PERIOD_BAND_MS[rate]
     fitting = [

@@ -218,7 +218,7 @@ def test_the_level_beside_painted_pixels_is_full() -> None:
 
 
 def test_a_told_effect_is_compared_with_its_period() -> None:
-    """Two flashes of one name differ by what tells them."""
+    """A flash by the place that tells it, a steady light by the absence of all such places."""
     told = {"effect": "flash", "period_ms": 640}
     effects = {
         "steady": (NativeEffect("plain"),),
@@ -229,6 +229,9 @@ def test_a_told_effect_is_compared_with_its_period() -> None:
     beat = Native("flash", (200, 90, 30), 0.5)
     assert made.native(WALL, beat, {"colour": "c85a1e", "effect": told}) == ()
     assert made.native(WALL, beat, {"colour": "c85a1e"}) == ("effect",)
+    steady = Native("steady", (200, 90, 30), 0.5)
+    assert made.native(WALL, steady, {"colour": "c85a1e"}) == ()
+    assert made.native(WALL, steady, {"colour": "c85a1e", "effect": told}) == ("effect",)
 
 
 def test_frames_in_a_text_are_compared() -> None:

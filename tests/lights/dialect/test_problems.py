@@ -40,45 +40,6 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         ("show",),
         "tells for how long a look stays; expected lasts: TIME beside it",
     ),
-    # effects
-    (
-        grammar_of(effects={"flash": EFFECTS["flash"]}),
-        ("effects",),
-        "has no steady, but show writes {effect}; say what steady is called",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (NativeEffect("beat"),)}),
-        ("effects", "flash"),
-        "needs a period: without one nobody knows whether it is too fast to be safe; rates",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (*EFFECTS["flash"], NativeEffect("fast", 200))}),
-        ("effects", "flash", 2, "period"),
-        "200 ms is none of the two rates: slow 1250–2500 ms, normal 358–714 ms",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"gauge": (NativeEffect("bar"),)}),
-        ("effects", "gauge"),
-        "a controller's own gauge is not used yet; it is painted instead",
-    ),
-    (
-        grammar_of(
-            show=show_of({"c": "{colour}", "l": "{level}"}),
-            effects={"flash": (NativeEffect("beat", 640),)},
-        ),
-        ("effects", "flash"),
-        "is never told: show writes no {effect}, and it adds nothing",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (NativeEffect("beat", 640, adds=[1]),)}),
-        ("effects", "flash", "adds"),
-        "[1] is no mapping, so it cannot be merged",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (NativeEffect("b", 640, adds={"x": "{rat}"}),)}),
-        ("effects", "flash", "adds", "x"),
-        "'rat' is no name that can stand here; expected one of blue,",
-    ),
     # show
     (
         grammar_of(show=replace(SHOW, path="/bars/{numbr}")),
