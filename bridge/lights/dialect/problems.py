@@ -19,7 +19,7 @@ from bridge.lights.dialect.template_problems import (
     template_problems,
     unknown_name,
 )
-from bridge.lights.dialect.templates import Compiled, Use
+from bridge.lights.dialect.templates import Compiled, Path, Use, compile_template
 
 _LIGHTS: Final = frozenset(LIGHT_NAMES)
 _TIMES: Final = frozenset(TIME_NAMES)
@@ -174,11 +174,29 @@ def _value_problems(grammar: DialectGrammar, key: str, read: ReadTemplate) -> It
 
 
 def _lasts_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    """Where a look's life is told, in whichever request, it must be known."""
+    if grammar.lasts_ms is not None:
+        return
     for key, template in (("show", grammar.show), ("paint", grammar.paint)):
-        if template is None or grammar.lasts_ms is not None:
+        if template is None:
             continue
-        if "lasts" in CompiledRequest(template).names:
-            yield (key,), "tells for how long a look stays; expected lasts: TIME beside it"
+        parts = [((key, *keys), part) for keys, part in CompiledRequest(template).parts]
+        if template.then is not None:
+            then = CompiledRequest(template.then).parts
+            parts += [((key, "then", *keys), part) for keys, part in then]
+        for at, part in parts:
+            yield from _untold(at, part)
+    for effect, natives in grammar.effects.items():
+        for index, native in enumerate(natives):
+            way: Path = (effect,) if len(natives) == 1 else (effect, index)
+            yield from _untold(("effects", *way, "adds"), compile_template(native.adds))
+
+
+def _untold(at: Path, part: Compiled) -> Iterator[Problem]:
+    for use in part.uses:
+        if use.name == "lasts":
+            why = "{lasts} tells for how long a look stays, which nothing here says"
+            yield (*at, *use.at), f"{why}; expected lasts: TIME beside show"
 
 
 def _identify_problems(grammar: DialectGrammar) -> Iterator[Problem]:

@@ -32,13 +32,35 @@ def show_of(body: Any, **changes: Any) -> RequestTemplate:  # noqa: ANN401
 
 BARE = {"c": "{colour}", "l": "{level}", "e": "{effect}"}
 THEN = RequestTemplate("POST", "/up")
+LASTS = (
+    "{lasts} tells for how long a look stays, which nothing here says;"
+    " expected lasts: TIME beside show"
+)
 
 PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
     (grammar_of(show=None, paint=None), (), "shows nothing; expected a show or a paint request"),
+    # lasts
     (
         grammar_of(show=show_of({**BARE, "stay": "{lasts}"})),
-        ("show",),
-        "tells for how long a look stays; expected lasts: TIME beside it",
+        ("show", "body", "stay"),
+        LASTS,
+    ),
+    (
+        grammar_of(show=replace(SHOW, then=RequestTemplate("PUT", "/{lasts}", reply=SHOW.reply))),
+        ("show", "then", "path"),
+        LASTS,
+    ),
+    (
+        grammar_of(paint=replace(PAINT, then=RequestTemplate("PUT", "/", query={"s": "{lasts}"}))),
+        ("paint", "then", "query", "s"),
+        LASTS,
+    ),
+    (
+        grammar_of(
+            effects=EFFECTS | {"flash": (NativeEffect("beat", 640, adds={"s": "{lasts}"}),)}
+        ),
+        ("effects", "flash", "adds", "s"),
+        LASTS,
     ),
     # show
     (
@@ -272,6 +294,11 @@ SOUND = [
     grammar_of(show=show_of(["{red}", "{green}", "{blue}", "{effect}"])),
     grammar_of(effects=EFFECTS, show=show_of(EACH, sends="all")),
     grammar_of(show=replace(SHOW, then=replace(THEN, reply=SHOW.reply))),
+    # A request that follows may be the one that tells how long the look stays.
+    grammar_of(
+        show=replace(SHOW, then=replace(THEN, query={"s": "{lasts}"}, reply=SHOW.reply)),
+        lasts_ms=60_000,
+    ),
     grammar_of(read=read_of(must=(ReplyCheck(compile_place("/main"), 250),))),
 ]
 
