@@ -356,6 +356,11 @@ def decode_time(codec: TimeCodec, raw: Json) -> int:
     return int(number) * codec.unit_ms
 
 
+def told_ms(codec: TimeCodec, milliseconds: int) -> int:
+    """The length of time that is told for one that is meant."""
+    return encode_time(codec, milliseconds) * codec.unit_ms
+
+
 # Counts and flags ---------------------------------------------------------------------------------
 
 

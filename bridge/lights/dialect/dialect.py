@@ -178,6 +178,10 @@ class Dialect:
         """The colour and the level that are told for a look, as the codecs round them."""
         return self._need_shower().comes_out(look)
 
+    def fade_ms(self, look: Look) -> int:
+        """How long the change to a look takes, as it is told; painted frames are there at once."""
+        return self._need_shower().fade_ms(look) if isinstance(look, Native) else 0
+
     def show(self, items: Sequence[tuple[Place, Native]], echo: Sequence[Json] = ()) -> Prepared:
         """The request that shows the items, one of them unless ``batch``.
 

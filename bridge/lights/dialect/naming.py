@@ -95,9 +95,10 @@ LIGHT_NAMES: Final[Mapping[str, _LightName]] = {
     ),
 }
 PIXEL: Final = "pixel"
+FADE: Final = "fade"
 #: What is told and never compared: it is over by the time that it could be read.
 TIME_NAMES: Final[Mapping[str, _LightName]] = {
-    "fade": lambda grammar, light: encode_time(grammar.fade, light.fade_ms),
+    FADE: lambda grammar, light: encode_time(grammar.fade, light.fade_ms),
     "lasts": lambda grammar, _: encode_time(grammar.lasts, grammar.lasts_ms or 0),
 }
 

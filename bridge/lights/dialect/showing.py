@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bridge.lights.dialect.codecs import Json, decode_scale
+from bridge.lights.dialect.codecs import Json, decode_scale, told_ms
 from bridge.lights.dialect.decoding import colour_of, known
 from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect, RequestTemplate
-from bridge.lights.dialect.naming import Light, light_names, native_light, place_names
+from bridge.lights.dialect.naming import FADE, Light, light_names, native_light, place_names
 from bridge.lights.dialect.readback import Reading
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Render, Scope, compile_template, merged
@@ -30,6 +30,7 @@ class _Variant:
     native: NativeEffect
     request: CompiledRequest
     put: Render | None
+    tells_fade: bool
 
 
 class Shower:
@@ -52,12 +53,14 @@ class Shower:
         }
 
     def _variant(self, template: RequestTemplate, native: NativeEffect) -> _Variant:
+        after = frozenset[str]() if self._then is None else self._then.names
         if native.adds is None:
-            return _Variant(native, self.request, None)
+            return _Variant(native, self.request, None, FADE in self.request.names | after)
         if self.batch:
-            put = merged(_segment_put(template.body), native.adds)
-            return _Variant(native, self.request, compile_template(put).render)
-        return _Variant(native, CompiledRequest(with_adds(template, native.adds)), None)
+            put = compile_template(merged(_segment_put(template.body), native.adds))
+            return _Variant(native, self.request, put.render, FADE in put.names | after)
+        request = CompiledRequest(with_adds(template, native.adds))
+        return _Variant(native, request, None, FADE in request.names | after)
 
     def can(self, effect: str, rate: Rate) -> NativeEffect | None:
         """The native effect for that, or ``None``."""
@@ -79,6 +82,13 @@ class Shower:
         scale = self._grammar.level
         level = None if self.folded else known(lambda: decode_scale(scale, told["level"]))
         return (_ANY if colour is None else colour), (1.0 if level is None else level)
+
+    def fade_ms(self, look: Native) -> int:
+        """How long the change takes, as it is told: in whole units, or at once where it is not."""
+        variant = self._variants.get((look.effect, look.rate))
+        if variant is None or not variant.tells_fade:
+            return 0
+        return told_ms(self._grammar.fade, look.fade_ms)
 
     def writes(self, name: str) -> bool:
         """Whether the name stands anywhere in what is sent."""
