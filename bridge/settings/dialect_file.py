@@ -29,6 +29,7 @@ _NAMES: Final = frozenset(
         "red",
         "green",
         "blue",
+        "white",
         "hue",
         "saturation",
         "value",
@@ -192,6 +193,7 @@ class Codecs(Keys):
     red: Scale = Field(default={}, validate_default=True, description="The red channel.")
     green: Scale = Field(default={}, validate_default=True, description="The green channel.")
     blue: Scale = Field(default={}, validate_default=True, description="The blue channel.")
+    white: Scale = Field(default={}, validate_default=True, description="The white channel.")
     on: Flag = Field(
         default={}, validate_default=True, description="The flag that says lit or dark."
     )

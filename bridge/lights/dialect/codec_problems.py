@@ -10,7 +10,7 @@ from bridge.lights.dialect.codecs import CSS_BETWEEN
 from bridge.lights.dialect.grammar import ColourCodec, DialectGrammar, FrameCodec, ScaleCodec
 from bridge.lights.dialect.template_problems import Problem
 
-_SCALES: Final = ("level", "hue", "saturation", "value", "red", "green", "blue")
+_SCALES: Final = ("level", "hue", "saturation", "value", "red", "green", "blue", "white")
 #: Forms that name their own channels.
 _UNORDERED: Final = {"css": "css writes red, green, blue", "object": "an object has keys"}
 

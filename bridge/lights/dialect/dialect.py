@@ -18,7 +18,7 @@ from bridge.lights.dialect.grammar import (
     NativeEffect,
     RequestTemplate,
 )
-from bridge.lights.dialect.naming import place_names
+from bridge.lights.dialect.naming import WHITE, place_names
 from bridge.lights.dialect.painting import Painter
 from bridge.lights.dialect.problems import problems_of
 from bridge.lights.dialect.readback import Observation, Reading
@@ -103,6 +103,10 @@ class Dialect:
         self._reads = lru_cache(_READS_KEPT)(self._render_reads)
 
     @property
+    def _shows_white(self) -> bool:
+        return self._shower is not None and self._shower.writes(WHITE)
+
+    @property
     def paints(self) -> bool:
         """Whether single pixels can be painted."""
         return self._painter is not None
@@ -171,6 +175,8 @@ class Dialect:
     @property
     def channels(self) -> int:
         """How many channels a pixel has: four where the strip has a white of its own."""
+        if self._shows_white or (self._painter is not None and self._painter.has_white):
+            return 4
         codecs = (self.grammar.colour, self.grammar.pixel_colour or self.grammar.colour)
         return max(len(c.keys if c.form == "object" else c.order) for c in codecs)
 
@@ -268,7 +274,7 @@ class Dialect:
 
     def decode(self, seen: Mapping[str, object]) -> Decoded:
         """The values read back as colour, level, effect, rate, on, frame, as far as they tell."""
-        return decoded(self.grammar, seen)
+        return decoded(self.grammar, seen, has_white=self._shows_white)
 
     def answer(self, purpose: Purpose, status: int, body: bytes) -> Answer:
         """Whether a request of that purpose was taken."""

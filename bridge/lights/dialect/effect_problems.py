@@ -8,14 +8,15 @@ from typing import Final
 
 from bridge.lights.dialect.codecs import same_json, shown
 from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect, Told
-from bridge.lights.dialect.naming import LIGHT_NAMES, TIME_NAMES
+from bridge.lights.dialect.naming import LIGHT_NAMES, TIME_NAMES, WHITE
 from bridge.lights.dialect.readback import told_effects
 from bridge.lights.dialect.showing import PLAIN, shown_names
 from bridge.lights.dialect.template_problems import PLACES, Problem, template_problems
 from bridge.lights.dialect.templates import Path, compile_template
 from bridge.scenes.scene import PERIOD_BAND_MS
 
-_ADDED: Final = PLACES | frozenset(LIGHT_NAMES) | frozenset(TIME_NAMES)
+#: A white that only one effect is told would be missing in the colours of the others.
+_ADDED: Final = PLACES | (frozenset(LIGHT_NAMES) - {WHITE}) | frozenset(TIME_NAMES)
 
 
 def effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:

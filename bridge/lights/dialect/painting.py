@@ -9,7 +9,7 @@ from typing import Final
 
 from bridge.lights.dialect.codecs import Json, encode_count
 from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate
-from bridge.lights.dialect.naming import PIXEL, light_names, painted_light, place_names
+from bridge.lights.dialect.naming import PIXEL, WHITE, light_names, painted_light, place_names
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Pixels, Scope
 from bridge.lights.place import Place
@@ -62,6 +62,7 @@ class Painter:
         "_most",
         "_names",
         "_then",
+        "has_white",
         "request",
     )
 
@@ -74,6 +75,7 @@ class Painter:
         self._then: Final = None if template.then is None else CompiledRequest(template.then)
         after = frozenset[str]() if self._then is None else self._then.names
         self._names: Final = self.request.names | after
+        self.has_white: Final = WHITE in self._names
         self._by_range: Final = self.request.repeats_each("range")
         bounds = [repeat.most for repeat in self.request.repeats if repeat.most is not None]
         self._most: Final = min(bounds, default=None)
@@ -135,10 +137,11 @@ class Painter:
         there = _part(place, start, end - start)
         part = frame[3 * start : 3 * end]
         names = self._names_of(there, part)
-        grammar, wanted = self._grammar, self._names
+        grammar, wanted, has_white = self._grammar, self._names, self.has_white
 
         def pixel_names(number: int, colour: Colour) -> Mapping[str, Json]:
-            pixel = light_names(grammar, painted_light(colour), wanted)
+            light = painted_light(colour, has_white=has_white)
+            pixel = light_names(grammar, light, wanted)
             return {**names, **pixel, PIXEL: encode_count(grammar.pixel, number)}
 
         return self._fill(Scope(names, pixels=Pixels(there.first, part, pixel_names)))
@@ -146,7 +149,7 @@ class Painter:
     def _names_of(self, place: Place, frame: bytes) -> dict[str, Json]:
         """The names of a stretch; its light is lit if any of its pixels is."""
         red, green, blue = next((c for c in _colours(frame) if any(c)), BLACK)
-        light = painted_light((red, green, blue))
+        light = painted_light((red, green, blue), has_white=self.has_white)
         return {
             **place_names(self._grammar, place, self._names),
             **light_names(self._grammar, light, self._names),

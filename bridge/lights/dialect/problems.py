@@ -13,11 +13,14 @@ from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.showing import shown_names
 from bridge.lights.dialect.stored_problems import stored_problems
 from bridge.lights.dialect.template_problems import (
+    HSV,
     PLACES,
+    RGB,
     Problem,
     item_problems,
     template_problems,
     unknown_name,
+    white_problems,
 )
 from bridge.lights.dialect.templates import Compiled, Path, Use, compile_template
 
@@ -26,8 +29,6 @@ _TIMES: Final = frozenset(TIME_NAMES)
 #: What may stand outside the repetition of a painted frame: the whole stretch is lit or not.
 _FRAME_NAMES: Final = PLACES | {"on", "level"} | _TIMES
 _PIXEL_NAMES: Final = PLACES | (_LIGHTS - {"effect"}) | _TIMES
-_RGB: Final = frozenset({"red", "green", "blue"})
-_HSV: Final = frozenset({"hue", "saturation", "value"})
 _PIXELS: Final = "pixels"
 
 
@@ -78,9 +79,10 @@ def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
 
 def _light_problems(grammar: DialectGrammar, show: RequestTemplate) -> Iterator[Problem]:
     names = shown_names(grammar, show)
-    if "colour" not in names and not (names >= _RGB or names >= _HSV):
+    if "colour" not in names and not (names >= RGB or names >= HSV):
         components = "{red}, {green} and {blue}, or {hue}, {saturation} and {value}"
         yield ("show",), f"has no colour; expected {{colour}}, or {components}"
+    yield from white_problems(("show",), names)
     folded = grammar.colour.level == "folded"
     if "level" in names and "colour" in names and folded:
         yield ("show",), "has the level twice: as {level} and folded into the colour"
@@ -100,6 +102,7 @@ def _paint_problems(grammar: DialectGrammar) -> Iterator[Problem]:
         for problem, use in _misplaced(part):
             yield (*at, *use.at), problem
         yield from template_problems(at, part, _PIXEL_NAMES | {PIXEL})
+    yield from white_problems(("paint",), request.names)
     if not (request.repeats_each("pixel") or request.repeats_each("range")):
         yield ("paint",), "paints nothing; expected each: pixel or each: range in it"
     elif request.repeats_each("pixel") and request.repeats_each("range"):

@@ -9,7 +9,7 @@ from typing import Final
 from bridge.lights.dialect.codecs import Json, decode_scale, told_ms
 from bridge.lights.dialect.decoding import colour_of, known
 from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect, RequestTemplate
-from bridge.lights.dialect.naming import FADE, Light, light_names, native_light, place_names
+from bridge.lights.dialect.naming import FADE, WHITE, Light, light_names, native_light, place_names
 from bridge.lights.dialect.readback import Reading
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Render, Scope, compile_template, merged
@@ -70,7 +70,8 @@ class Shower:
     def light(self, look: Native) -> Light:
         """A look as it is written."""
         native = self.can(look.effect, look.rate) or PLAIN
-        return native_light(self._grammar, look, native, folded=self.folded)
+        white = self.writes(WHITE)
+        return native_light(self._grammar, look, native, folded=self.folded, has_white=white)
 
     def comes_out(self, look: Native) -> tuple[Colour, float]:
         """The colour and the level that are told, as the codecs round them.

@@ -28,6 +28,11 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         "0 with 0 to 1 leaves only its ends; expected 2 or more",
     ),
     (
+        grammar_of(white=ScaleCodec(high=1)),
+        ("codecs", "white", "digits"),
+        "0 with 0 to 1 leaves only its ends; expected 2 or more",
+    ),
+    (
         grammar_of(hue=ScaleCodec(least=400, high=360)),
         ("codecs", "hue", "least"),
         "400 lies outside 0 to 360",

@@ -71,6 +71,11 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         ("effects", "flash"),
         "has no name, but show writes {effect}; say what it is called",
     ),
+    (
+        flashes(NativeEffect("beat", 640, adds={"w": "{white}"})),
+        ("effects", "flash", "adds", "w"),
+        "'white' is no name that can stand here",
+    ),
     # sent as another is
     (
         flashes(NativeEffect("plain", 640)),

@@ -128,6 +128,19 @@ def test_painted_pixels_have_a_codec_of_their_own() -> None:
     assert bodies(made, RED + DARK * 5)[0]["cells"][:2] == ["#00ff00", "#000000"]
 
 
+def test_painted_pixels_may_have_a_white_of_their_own() -> None:
+    """Of each pixel what its three channels have in common."""
+    put = ["{pixel}", "{red}", "{green}", "{blue}", "{white}"]
+    template = RequestTemplate("POST", "/dots", body={"each": "pixel", "put": put})
+    frame = bytes((200, 90, 30)) + RED + bytes((8, 8, 8)) + DARK * 3
+    assert bodies(painter(template), frame)[0][:4] == [
+        [12, 170, 60, 0, 30],
+        [13, 255, 0, 0, 0],
+        [14, 0, 0, 0, 8],
+        [15, 0, 0, 0, 0],
+    ]
+
+
 def test_what_shows_it_follows_once() -> None:
     """The request that makes the painted parts visible comes last."""
     template = RequestTemplate(

@@ -84,6 +84,11 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         "has no colour; expected {colour}, or {red}, {green} and {blue},",
     ),
     (
+        grammar_of(show=show_of(BARE | {"w": "{white}"})),
+        ("show",),
+        "has {white} without {red}, {green} and {blue}; expected all four, and no {colour}",
+    ),
+    (
         grammar_of(show=show_of({"c": "{colour}", "e": "{effect}"})),
         ("show",),
         "has no place for the level; expected {level}, or a colour with level: folded",
@@ -164,6 +169,15 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         ),
         ("paint",),
         "repeats pixels and ranges; expected one of them",
+    ),
+    (
+        grammar_of(
+            paint=RequestTemplate(
+                "PUT", "/", body={"each": "pixel", "put": ["{colour}", "{white}"]}
+            )
+        ),
+        ("paint",),
+        "has {white} without {red}, {green} and {blue}; expected all four, and no {colour}",
     ),
     (
         grammar_of(paint=replace(PAINT, query={"c": "{colour}"})),
@@ -292,6 +306,7 @@ SOUND = [
     grammar_of(colour=FOLDED, show=show_of({"c": "{colour}", "e": "{effect}"})),
     grammar_of(show=show_of(["{hue}", "{saturation}", "{value}", "{effect}"])),
     grammar_of(show=show_of(["{red}", "{green}", "{blue}", "{effect}"])),
+    grammar_of(show=show_of(["{red}", "{green}", "{blue}", "{white}", "{effect}"])),
     grammar_of(effects=EFFECTS, show=show_of(EACH, sends="all")),
     grammar_of(show=replace(SHOW, then=replace(THEN, reply=SHOW.reply))),
     # A request that follows may be the one that tells how long the look stays.
