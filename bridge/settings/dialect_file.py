@@ -33,6 +33,9 @@ _NAMES: Final = frozenset(
         "hue",
         "saturation",
         "value",
+        "fade",
+        "lasts",
+        "kept",
     ]
 )
 

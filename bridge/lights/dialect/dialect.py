@@ -185,8 +185,10 @@ class Dialect:
         return self._need_shower().comes_out(look)
 
     def fade_ms(self, look: Look) -> int:
-        """How long the change to a look takes, as it is told; painted frames are there at once."""
-        return self._need_shower().fade_ms(look) if isinstance(look, Native) else 0
+        """How long the change to a look takes, as it is told; what moves is there at once."""
+        if isinstance(look, Native):
+            return self._need_shower().fade_ms(look)
+        return 0 if isinstance(look, Moving) else self._need_painter().fade_ms(look)
 
     def show(self, items: Sequence[tuple[Place, Native]], echo: Sequence[Json] = ()) -> Prepared:
         """The request that shows the items, one of them unless ``batch``.
@@ -208,9 +210,11 @@ class Dialect:
             count -= 1
         return count
 
-    def paint(self, place: Place, frame: bytes, before: bytes | None) -> tuple[Prepared, ...]:
+    def paint(
+        self, place: Place, frame: bytes, before: bytes | None, fade_ms: int = 0
+    ) -> tuple[Prepared, ...]:
         """The requests that turn ``before`` (``None``: not known) into ``frame``, in order."""
-        return self._paint(place, frame, before)
+        return self._paint(place, frame, before, fade_ms)
 
     def identify(self) -> Prepared:
         """The request that asks who it is."""
@@ -303,15 +307,18 @@ class Dialect:
             raise LookupError(f"dialect {self.name} has no show")
         return self._shower
 
+    def _need_painter(self) -> Painter:
+        if self._painter is None:
+            raise LookupError(f"dialect {self.name} has no paint")
+        return self._painter
+
     def _render_show(self, items: tuple[tuple[Place, Native], ...]) -> Prepared:
         return self._need_shower().fill(items)
 
     def _render_paint(
-        self, place: Place, frame: bytes, before: bytes | None
+        self, place: Place, frame: bytes, before: bytes | None, fade_ms: int
     ) -> tuple[Prepared, ...]:
-        if self._painter is None:
-            raise LookupError(f"dialect {self.name} has no paint")
-        return self._painter.requests(place, frame, before)
+        return self._need_painter().requests(place, frame, before, fade_ms)
 
     def _render_reads(
         self, places: tuple[Place, ...], painted: frozenset[str]

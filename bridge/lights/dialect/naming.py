@@ -78,9 +78,9 @@ def native_light(
     )
 
 
-def painted_light(colour: Colour, *, has_white: bool = False) -> Light:
+def painted_light(colour: Colour, *, has_white: bool = False, fade_ms: int = 0) -> Light:
     """A painted pixel: its brightness is in its colour already, so the level is full."""
-    return Light(colour, 1.0, 1.0, lit=any(colour), effect=None, has_white=has_white)
+    return Light(colour, 1.0, 1.0, any(colour), None, fade_ms, has_white)
 
 
 WHITE: Final = "white"

@@ -15,8 +15,14 @@ from bridge.lights.dialect.dialect import (
     Verdict,
     problems_of,
 )
-from bridge.lights.dialect.grammar import ColourCodec, Limits, ReplyCheck, RequestTemplate
-from bridge.lights.look import Native, Still
+from bridge.lights.dialect.grammar import (
+    ColourCodec,
+    Limits,
+    ReplyCheck,
+    RequestTemplate,
+    TimeCodec,
+)
+from bridge.lights.look import Moving, Native, Still
 from bridge.lights.place import Place
 from tests.lights.dialect.building import RACK, WALL, grammar_of, read_of, values_of
 
@@ -167,6 +173,19 @@ def test_a_colour_is_known_with_its_white_only() -> None:
     assert made.decode(seen) == {}
     assert made.decode({**seen, "white": 30}) == {"colour": (200, 90, 30)}
     assert dialect().decode(seen) == {"colour": (170, 60, 0)}
+
+
+def test_each_look_fades_as_its_own_request_tells() -> None:
+    """What moves is there at once, and so is what no request tells to fade."""
+    eased = dialect(
+        paint=RequestTemplate("PUT", "/{fade}", body={"each": "pixel", "put": "{colour}"}),
+        fade=TimeCodec(1000),
+    )
+    looks = (Native("steady", (255, 0, 0), 1.0, fade_ms=400), Still(FRAME, 400))
+    assert [eased.fade_ms(look) for look in looks] == [0, 1000]
+    assert eased.fade_ms(Moving((FRAME, FRAME), (1250,))) == 0
+    assert [request.path for request in eased.paint(RACK, FRAME, None, 400)] == ["/1"]
+    assert [request.path for request in eased.paint(RACK, FRAME, None)] == ["/0"]
 
 
 def test_each_purpose_has_its_own_answer() -> None:
