@@ -70,8 +70,9 @@ class _Stretch:
 
     def part(self, first: int, length: int) -> _Stretch:
         """Some of them, counted from the first."""
-        place = replace(self.place, first=self.place.first + first, length=length)
-        return replace(self, place=place, frame=self.frame[3 * first : 3 * (first + length)])
+        here = self.place
+        place = Place(here.segment, here.number, here.first + first, length)
+        return _Stretch(place, self.frame[3 * first : 3 * (first + length)], self.fade_ms)
 
 
 class Painter:
