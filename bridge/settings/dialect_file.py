@@ -174,7 +174,10 @@ class Frame(Keys):
     colour_at: str | None = Field(
         default=None, description="Place of the colour in an item of the list."
     )
-    between: str = Field(default="", description="What stands between the colours of a text.")
+    between: str = Field(
+        default="",
+        description="What stands between the colours of a text; only hex can do without.",
+    )
 
 
 class Codecs(Keys):
