@@ -189,9 +189,10 @@ def _paint(
     period_ms = controller.period_of(look) if isinstance(look, Moving) else None
     frame = state.frame_of(look, period_ms, now_ms)
     # Where nothing differs from what is known, it is painted whole: that is a renewal.
+    fade_ms = 0 if isinstance(look, Moving) else look.fade_ms
     parts = controller.dialect.paint(
-        state.place, frame, state.frame_before()
-    ) or controller.dialect.paint(state.place, frame, None)
+        state.place, frame, state.frame_before(), fade_ms
+    ) or controller.dialect.paint(state.place, frame, None, fade_ms)
     if isinstance(look, Moving):
         controller.frame_requests[state.place.segment] = len(parts)
     delivery = Delivery("paint", ((state, look),), list(parts), frame=frame)

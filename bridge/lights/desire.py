@@ -53,7 +53,7 @@ def choose_look(
     if scene.effect == "steady" and scene.pattern == "whole" and has_steady:
         return Chosen(steady, Kept.WHOLE)
     if dialect.paints:
-        return Chosen(Still(frame(scene, place.length, 0, inputs)), Kept.WHOLE)
+        return Chosen(Still(frame(scene, place.length, 0, inputs), scene.fade_ms), Kept.WHOLE)
     lost = Kept.NO_GAUGE if scene.effect == "gauge" else Kept.NO_PATTERN
     return Chosen(steady, lost) if has_steady else Chosen(None, Kept.NOTHING)
 

@@ -34,7 +34,10 @@ class Native:
 
 @dataclass(frozen=True, slots=True)
 class Still:
-    """A painted frame: 3 bytes a pixel, brightness included, in the segment's own direction."""
+    """A painted frame: 3 bytes a pixel, brightness included, in the segment's own direction.
+
+    ``fade_ms``: how long the change to it may take, where the controller can fade.
+    """
 
     frame: bytes
     fade_ms: int = 0

@@ -8,7 +8,7 @@ from typing import Final
 from bridge.lights.contact import AFTER, AWAY, Contact, Noticed, Reached, Remark
 from bridge.lights.controller_state import BACKOFF_CAP_MS, ControllerState, Planned
 from bridge.lights.dialect.dialect import Misread, Verdict
-from bridge.lights.look import Look, Moving
+from bridge.lights.look import Moving
 from bridge.lights.place import Place
 from bridge.lights.read_back import cannot_be_read, read_back
 from bridge.lights.segment import Delivery, SegmentState
@@ -284,7 +284,9 @@ def _why_another(controller: ControllerState, body: bytes) -> str | None:
 
 
 def _told(controller: ControllerState, delivery: Delivery, now_ms: int) -> None:
-    fade_ms = max((_fade_ms(look) for _, look in delivery.looks), default=0)
+    # What is given back comes as somebody had set it, and is not told to fade.
+    looks = [] if delivery.purpose == "restore" else [look for _, look in delivery.looks]
+    fade_ms = max(map(controller.dialect.fade_ms, looks), default=0)
     controller.settled_ms = now_ms + controller.dialect.limits.settles_in_ms + fade_ms
     if controller.read_due(now_ms):
         controller.shows_since_due += 1
@@ -305,7 +307,3 @@ def _told(controller: ControllerState, delivery: Delivery, now_ms: int) -> None:
                 state.renew_ms = now_ms + controller.dialect.lasts_ms // 2
             controller.refused.pop(("show", state.place.segment), None)
         controller.mark(state)
-
-
-def _fade_ms(look: Look) -> int:
-    return 0 if isinstance(look, Moving) else look.fade_ms

@@ -17,5 +17,6 @@ def render(
     if isinstance(look, Native):
         items = [(place, look)]
         return (dialect.show(items), *dialect.after_show(items))
-    frame = look.frames[0] if isinstance(look, Moving) else look.frame
-    return dialect.paint(place, frame, before)
+    if isinstance(look, Moving):
+        return dialect.paint(place, look.frames[0], before)
+    return dialect.paint(place, look.frame, before, look.fade_ms)

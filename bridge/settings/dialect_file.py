@@ -29,9 +29,13 @@ _NAMES: Final = frozenset(
         "red",
         "green",
         "blue",
+        "white",
         "hue",
         "saturation",
         "value",
+        "fade",
+        "lasts",
+        "kept",
     ]
 )
 
@@ -170,7 +174,10 @@ class Frame(Keys):
     colour_at: str | None = Field(
         default=None, description="Place of the colour in an item of the list."
     )
-    between: str = Field(default="", description="What stands between the colours of a text.")
+    between: str = Field(
+        default="",
+        description="What stands between the colours of a text; only hex can do without.",
+    )
 
 
 class Codecs(Keys):
@@ -192,6 +199,7 @@ class Codecs(Keys):
     red: Scale = Field(default={}, validate_default=True, description="The red channel.")
     green: Scale = Field(default={}, validate_default=True, description="The green channel.")
     blue: Scale = Field(default={}, validate_default=True, description="The blue channel.")
+    white: Scale = Field(default={}, validate_default=True, description="The white channel.")
     on: Flag = Field(
         default={}, validate_default=True, description="The flag that says lit or dark."
     )

@@ -73,6 +73,7 @@ def grammar_of(name: str, keys: model.DialectFile, spot: Spot) -> DialectGrammar
         red=_scale("red", codecs.red),
         green=_scale("green", codecs.green),
         blue=_scale("blue", codecs.blue),
+        white=_scale("white", codecs.white),
         number=_count("number", codecs.number, at),
         first=_count("first", codecs.first, at),
         last=_count("last", codecs.last, at),

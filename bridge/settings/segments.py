@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from bridge.engine.site import ALL_SEGMENTS, Controller, Segment
 from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.lights.dialect.request import CompiledRequest
+from bridge.lights.dialect.templates import compile_template
 from bridge.lights.place import Place
 from bridge.settings.addresses import access_of, split_url
 from bridge.settings.day_times import resting_of, resting_scenes
@@ -22,8 +24,6 @@ from bridge.settings.site_file import SiteFile
 from bridge.settings.spot import Spot
 from bridge.settings.supplies import draws_of
 from bridge.settings.tables import Legend
-
-_NUMBER: Final = "{number}"
 
 
 def controller_of(
@@ -223,9 +223,13 @@ def _tells_by_number(grammar: DialectGrammar | None) -> bool:
     asked = [grammar.read, grammar.read_paint]
     asked += [] if grammar.capture is None else [grammar.capture.item]
     asked += [] if grammar.boot is None else [grammar.boot.read]
-    requests = [grammar.show, grammar.paint, grammar.define, grammar.restore]
+    reads = [read for read in asked if read is not None]
+    changing = [each for each in (grammar.show, grammar.paint) if each is not None]
+    requests = [*changing, *(each.then for each in changing), grammar.define, grammar.restore]
     requests += [] if grammar.boot is None else [grammar.boot.write]
-    requests += [read.request for read in asked if read is not None]
-    reads = [(read.match, read.keyed) for read in asked if read]
-    used = [(part.path, part.query, part.body) for part in requests if part is not None]
-    return _NUMBER in str((used, reads))
+    requests += [read.request for read in reads]
+    others = [read.keyed for read in reads] + [at for read in reads for _, at in read.match]
+    others += [native.adds for natives in grammar.effects.values() for native in natives]
+    names = [CompiledRequest(each).names for each in requests if each is not None]
+    names += [compile_template(each).names for each in others]
+    return any("number" in each for each in names)

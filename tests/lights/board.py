@@ -43,13 +43,13 @@ _READ = ReadTemplate(
     match=((compile_place("/peg"), "{number}"),),
     restart=Restart(compile_place("/up"), "uptime", 1.0),
 )
-_TOLD = {"tint": "{colour}", "push": "{level}", "act": "{effect}"}
+TOLD = {"tint": "{colour}", "push": "{level}", "act": "{effect}"}
 
 #: One peg a request; painting needs several; it is read back and says who it is.
 PEGS = DialectGrammar(
     "pegs",
     Limits(requests=4, body_bytes=SMALL_BODY, timeout_ms=2000, settles_in_ms=SETTLES_MS),
-    RequestTemplate("PUT", "/pegs/{number}", body=_TOLD),
+    RequestTemplate("PUT", "/pegs/{number}", body=TOLD),
     EFFECTS,
     paint=RequestTemplate(
         "PUT",
@@ -69,7 +69,7 @@ BOARD = replace(
     name="board",
     limits=replace(PEGS.limits, body_bytes=200),
     show=RequestTemplate(
-        "PUT", "/pegs", body={"each": "segment", "put": {"peg": "{number}", **_TOLD}}
+        "PUT", "/pegs", body={"each": "segment", "put": {"peg": "{number}", **TOLD}}
     ),
     paint=RequestTemplate(
         "PUT",
@@ -85,7 +85,7 @@ WHOLE_BOARD = replace(
     show=RequestTemplate(
         "PUT",
         "/pegs",
-        body={"each": "segment", "put": {"peg": "{number}", **_TOLD}},
+        body={"each": "segment", "put": {"peg": "{number}", **TOLD}},
         sends="all",
         reply=ReplyCheck(compile_place("/ok"), wanted=True),
     ),
@@ -95,7 +95,7 @@ LEVER = replace(
     PEGS,
     name="lever",
     show=RequestTemplate(
-        "PUT", "/pegs/{number}", body=_TOLD, then=RequestTemplate("POST", "/pegs/{number}/pull")
+        "PUT", "/pegs/{number}", body=TOLD, then=RequestTemplate("POST", "/pegs/{number}/pull")
     ),
     identify=None,
 )
@@ -107,7 +107,7 @@ BOARD_LEVER = replace(
     show=RequestTemplate(
         "PUT",
         "/pegs",
-        body={"each": "segment", "put": {"peg": "{number}", **_TOLD}},
+        body={"each": "segment", "put": {"peg": "{number}", **TOLD}},
         then=RequestTemplate("POST", "/pull"),
     ),
 )

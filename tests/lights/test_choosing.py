@@ -10,12 +10,14 @@ import pytest
 from bridge.lights.choosing import STEPS
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.dialect import Dialect
+from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate, TimeCodec
 from bridge.lights.look import Moving
 from bridge.lights.pace import LEAST_CHANGE_MS
 from bridge.lights.reconcile import Reconciler
+from bridge.lights.standing import Standing
 from bridge.scenes.scene import PERIOD_MS
 from tests.lights.bench import REPLY_MS, Bench, settled
-from tests.lights.board import ALARM, BLUE, BOARD, EVERY_MS, PEGS, PLACES, RED
+from tests.lights.board import ALARM, BAR, BLUE, BOARD, EVERY_MS, PEGS, PLACES, RED, TOLD
 
 SLOW = Moving((bytes((255, 0, 0)) * 4, bytes((60, 0, 0)) * 4), (PERIOD_MS["slow"],))
 NORMAL = replace(SLOW, periods_ms=(PERIOD_MS["normal"], PERIOD_MS["slow"]))
@@ -153,11 +155,55 @@ def test_a_look_that_expires_is_told_again_in_time() -> None:
     assert all(9000 <= b - a <= 10_500 for a, b in pairwise(told))
 
 
-def test_what_fades_is_read_back_when_it_is_there() -> None:
-    """Not while it is something in between."""
+FADING = replace(
+    PEGS, show=RequestTemplate("PUT", "/pegs/{number}", body={**TOLD, "ease": "{fade}"})
+)
+
+
+@pytest.mark.parametrize(
+    ("grammar", "told_ms"),
+    [
+        (replace(FADING, fade=TimeCodec(1)), 700),
+        # The controller counts in halves of a second, and is told two of them.
+        (replace(FADING, fade=TimeCodec(500)), 1000),
+        # It is told of no fade, and makes none.
+        (PEGS, 0),
+    ],
+)
+def test_what_fades_is_read_back_when_it_is_there(grammar: DialectGrammar, told_ms: int) -> None:
+    """Not while it is something in between, and not later."""
     bench = settled()
+    bench.reconciler = Reconciler("rail", Dialect(grammar), PLACES, None, 12)
+    bench.reconciler.start("seed", bench.now_ms)
+    bench.desire(RED)
+    bench.run_for(20_000)
     bench.desire(replace(BLUE, fade_ms=700))
     bench.step()
-    told_ms = bench.now_ms
+    shown_ms = bench.now_ms
     assert bench.step() == "GET /pegs"
-    assert bench.sent[-1][0] == told_ms + 300 + 700
+    assert bench.sent[-1][0] == shown_ms + 300 + told_ms
+
+
+def test_painted_pixels_are_read_back_when_they_are_there() -> None:
+    """A still frame after its fade, in the controller's own units; what moves tells none."""
+    assert PEGS.paint is not None
+    paint = replace(PEGS.paint, body={**PEGS.paint.body, "ease": "{fade}"})
+    grammar = replace(
+        PEGS, paint=paint, fade=TimeCodec(500), limits=replace(PEGS.limits, body_bytes=200)
+    )
+    bench = settled()
+    bench.reconciler = Reconciler("rail", Dialect(grammar), PLACES, None, 12)
+    bench.reconciler.start("seed", bench.now_ms)
+    bench.desire(RED)
+    bench.run_for(20_000)
+    bench.desire(replace(BAR, fade_ms=700))
+    assert bench.step() == "PUT /pegs/1/row"
+    assert b'"ease":2}' in (bench.sent[-1][1].body or b"")
+    shown_ms = bench.now_ms
+    assert bench.step() == "GET /pegs"
+    assert bench.sent[-1][0] == shown_ms + 300 + 1000
+    # Nothing differs then, so that it is the last of it.
+    assert bench.reconciler.segments["s1"].standing is Standing.CONFIRMED
+    bench.desire(SLOW)
+    assert bench.step() == "PUT /pegs/1/row"
+    assert b'"ease":0}' in (bench.sent[-1][1].body or b"")

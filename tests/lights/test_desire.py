@@ -94,6 +94,15 @@ def test_a_gauge_shows_its_input() -> None:
     assert unknown not in [look(number / 100) for number in range(101)]
 
 
+@pytest.mark.parametrize("scene", [STEADY, THIRDS, BAR])
+@pytest.mark.parametrize("grammar", [ALL, ONLY_PAINT])
+def test_a_still_look_fades_as_its_scene_says(scene: Scene, grammar: DialectGrammar) -> None:
+    """Whether the controller makes it or it is painted."""
+    look = choose_look(replace(scene, fade_ms=400), Dialect(grammar), PLACES[0], {}).look
+    assert isinstance(look, Native | Still)
+    assert look.fade_ms == 400
+
+
 def test_a_flash_that_cannot_flash_shows_its_brighter_half() -> None:
     """What a person is wanted for must not be overlooked."""
     chosen = choose_look(replace(SLOW_FLASH, dimmer=0.1), Dialect(NO_PAINT), PLACES[0], {})

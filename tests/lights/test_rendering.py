@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from bridge.lights.dialect.dialect import Dialect
+from bridge.lights.dialect.grammar import RequestTemplate
 from bridge.lights.look import Look
 from bridge.lights.rendering import render
-from tests.lights.board import BAR, DIALECTS, LONGER_BAR, PLACES, RED
+from tests.lights.board import BAR, BOARD, DIALECTS, LONGER_BAR, PLACES, RED, TWO_FRAMES
 
 
 @pytest.mark.parametrize(
@@ -42,3 +46,13 @@ def test_a_look_is_all_the_requests_that_it_takes(
     """What must follow a show is among them, and painting is only what changed."""
     rendered = render(DIALECTS[dialect], PLACES[0], look, before)
     assert [str(prepared) for prepared in rendered] == requests
+
+
+def test_only_a_still_frame_fades() -> None:
+    """The frames of what moves are each there at once."""
+    body = {"each": "range", "put": "{colour}"}
+    paint = RequestTemplate("PUT", "/row", query={"ease": "{fade}"}, body=body)
+    dialect = Dialect(replace(BOARD, paint=paint))
+    (still,) = render(dialect, PLACES[0], replace(BAR, fade_ms=400))
+    (moving,) = render(dialect, PLACES[0], TWO_FRAMES)
+    assert (still.path, moving.path) == ("/row?ease=400", "/row?ease=0")

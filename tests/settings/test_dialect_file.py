@@ -23,7 +23,7 @@ def test_a_template_is_any_data(template: object) -> None:
     assert TypeAdapter(Template).validate_python(template) == template
 
 
-UNQUOTED = [{"number": None}, {"a": {"colour": None}}, [{"first": None}]]
+UNQUOTED = [{"number": None}, {"a": {"colour": None}}, [{"first": None}], {"ease": {"fade": None}}]
 
 
 @pytest.mark.parametrize("template", UNQUOTED)

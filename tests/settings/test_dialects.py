@@ -85,6 +85,7 @@ READ: list[tuple[str, str, str, object]] = [
         ScaleCodec(100.0, 0.0, "down", 1, 8.0, "text", "", " %"),
     ),
     ("colour: hex", "colour: hex\n  hue: {digits: 1}", "hue", ScaleCodec(high=360.0, digits=1)),
+    ("colour: hex", "colour: hex\n  white: {to: [0, 9]}", "white", ScaleCodec(high=9.0)),
     ("colour: hex", "colour: hex\n  on: {lit: 1, dark: 0}", "on", WordCodec(1, 0)),
     (
         "colour: hex",

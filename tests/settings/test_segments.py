@@ -121,14 +121,49 @@ def test_a_broken_segment_makes_no_noise(tmp_path: Path) -> None:
     assert line == "site.yaml:22:39: length: is 'no', expected a whole number"
 
 
+BARS = "dialects/bars.yaml"
+#: A controller that knows only pixels, and segments without a number.
+BY_PIXELS = [
+    (BARS, "/bars/{number}", "/bars/{first}"),
+    (BARS, '{/bar: "{number}"}', '{/from: "{first}"}'),
+    (SITE, "number: 1, ", ""),
+    (SITE, "number: 2, ", ""),
+    (SITE, "number: 3, ", ""),
+]
+
+
 def test_a_dialect_without_numbers_needs_none(tmp_path: Path) -> None:
     """Where a controller knows only pixels there is no number to give."""
-    site = load_edited(
-        tmp_path,
-        ("dialects/bars.yaml", "/bars/{number}", "/bars/{first}"),
-        ("dialects/bars.yaml", '{/bar: "{number}"}', '{/from: "{first}"}'),
-        (SITE, "number: 1, ", ""),
-        (SITE, "number: 2, ", ""),
-        (SITE, "number: 3, ", ""),
-    )
+    site = load_edited(tmp_path, *BY_PIXELS)
     assert site.segments["sill"].place == Place("sill", 0, 120, 40)
+
+
+SHOWN = "  reply: {at: /done, is: true}"
+THEN = f'{SHOWN}\n  then: {{method: PUT, path: "/up/{{number}}", reply: {{at: /done, is: true}}}}'
+NUMBERED: list[Edit] = [
+    (BARS, SHOWN, THEN),
+    (BARS, "{name: beat, ", '{name: beat, adds: {bar: "{number}"}, '),
+    (BARS, '{/from: "{first}"}', '{/bar: "bar {number}"}'),
+    (BARS, "  method: GET", '  query: {bar: "{number}"}\n  method: GET'),
+    (
+        BARS,
+        "identify:",
+        'define: {method: PUT, path: "/{number}", body: ["{first}", "{last}"]}\nidentify:',
+    ),
+]
+
+
+@pytest.mark.parametrize("edit", NUMBERED)
+def test_a_number_is_needed_wherever_it_is_told(edit: Edit, tmp_path: Path) -> None:
+    """In a request that follows, or what an effect adds, as in any other."""
+    lines = wrong(tmp_path, *BY_PIXELS, edit)
+    assert lines == [
+        f"site.yaml:{line}:3: {name}: needs 'number', by which dialect bars tells it"
+        for line, name in ((21, "frame"), (22, "sill"), (23, "lamp"))
+    ]
+
+
+def test_braces_of_ones_own_are_no_number(tmp_path: Path) -> None:
+    """Written twice they are sent as braces."""
+    edit = (BARS, "{name: beat, ", '{name: beat, adds: {bar: "{{number}}"}, ')
+    assert wrong(tmp_path, *BY_PIXELS, edit) == []

@@ -46,9 +46,9 @@ def shares(colour: Colour) -> tuple[float, float, float]:
     return red / 255, green / 255, blue / 255
 
 
-def light_of(colour: Colour, drive: float = 1.0) -> Light:
+def light_of(colour: Colour, drive: float = 1.0, *, has_white: bool = False) -> Light:
     """A lit steady light."""
-    return Light(colour, 1.0, drive, lit=True, effect="plain")
+    return Light(colour, 1.0, drive, lit=True, effect="plain", has_white=has_white)
 
 
 @pytest.fixture(scope="module")
@@ -171,6 +171,43 @@ def test_reading_hsv_agrees_with_colour_science() -> None:
         for channel, exact in zip(seen, rgb, strict=True):
             # Nearest: a half may fall either way by the noise of two ways to reckon it.
             assert abs(channel - exact * 255) <= 0.5 + 1e-6, (hue, s, v)
+
+
+# Channels by name ---------------------------------------------------------------------------------
+
+#: A proportion to six digits.
+FINE: Final = ScaleCodec(0, 1, digits=6)
+CHANNELS: Final = grammar_of(red=FINE, green=FINE, blue=FINE, white=FINE)
+RGB: Final = ("red", "green", "blue")
+
+
+def test_the_channels_that_are_told_are_the_wished_ones(
+    science: dict[str, list[list[float]]],
+) -> None:
+    """Each by its own name: as both sources give them back for the colour's hue and so on."""
+    back = converted({"HSV_to_RGB": science["RGB_to_HSV"]})["HSV_to_RGB"]
+    for colour, other in zip(COLOURS, back, strict=True):
+        told = light_names(CHANNELS, light_of(colour), RGB)
+        assert set(told) == set(RGB)
+        channels = [told[name] for name in RGB]
+        wished = colorsys.hsv_to_rgb(*colorsys.rgb_to_hsv(*shares(colour)))
+        assert channels == pytest.approx(wished, abs=0.5e-6 + 1e-9), colour
+        assert channels == pytest.approx(other, abs=0.5e-6 + 1e-9), colour
+
+
+@pytest.mark.parametrize("drive", [1.0, 0.6, 0.25])
+def test_the_channels_and_the_white_make_the_wished_light(
+    drive: float, science: dict[str, list[list[float]]]
+) -> None:
+    """Light adds; white is v(1 - s) of Smith's 1978, the least of the three, times the drive."""
+    for colour, (_, s, v) in zip(COLOURS, science["RGB_to_HSV"], strict=True):
+        told = light_names(CHANNELS, light_of(colour, drive, has_white=True), (*RGB, "white"))
+        assert told["white"] == pytest.approx(v * (1 - s) * drive, abs=0.5e-6 + 1e-9), colour
+        for name, wished in zip(RGB, shares(colour), strict=True):
+            assert told[name] + told["white"] == pytest.approx(wished * drive, abs=1e-6 + 1e-9)
+        assert min(told[name] for name in RGB) == 0
+        if drive == 1.0:
+            assert colour_of(CHANNELS, told, has_white=True) == colour
 
 
 # CSS ----------------------------------------------------------------------------------------------

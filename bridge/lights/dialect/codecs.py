@@ -31,12 +31,15 @@ Json: TypeAlias = Any
 
 _NUMBER: Final = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 _HEX: Final = re.compile(r"[0-9A-Fa-f]+")
+#: What may stand between the numbers of a function of CSS.
+CSS_BETWEEN: Final = re.compile(r"\s*[,\s]\s*")
+_AND: Final = CSS_BETWEEN.pattern
 _HSL: Final = re.compile(
-    r"hsl\(\s*([0-9.]{1,8})(?:deg)?\s*[,\s]\s*([0-9.]{1,8})%\s*[,\s]\s*([0-9.]{1,8})%\s*\)"
+    rf"hsl\(\s*([0-9.]{{1,8}})(?:deg)?{_AND}([0-9.]{{1,8}})%{_AND}([0-9.]{{1,8}})%\s*\)"
 )
 #: So many that every 8-bit colour comes back as it was.
 _HSL_DIGITS: Final = 2
-_CSS: Final = re.compile(r"rgb\(\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*[,\s]\s*(\d{1,3})\s*\)")
+_CSS: Final = re.compile(rf"rgb\(\s*(\d{{1,3}}){_AND}(\d{{1,3}}){_AND}(\d{{1,3}})\s*\)")
 #: Decimals kept before a rounding: 0.29 * 100 is 28.999999999999996 and means 29.
 _NOISE_DIGITS: Final = 6
 
@@ -351,6 +354,11 @@ def decode_time(codec: TimeCodec, raw: Json) -> int:
     if number < 0 or not float(number).is_integer():
         raise CodecError(raw, "a whole number")
     return int(number) * codec.unit_ms
+
+
+def told_ms(codec: TimeCodec, milliseconds: int) -> int:
+    """The length of time that is told for one that is meant."""
+    return encode_time(codec, milliseconds) * codec.unit_ms
 
 
 # Counts and flags ---------------------------------------------------------------------------------

@@ -26,7 +26,7 @@ from bridge.lights.dialect.naming import (
     place_names,
 )
 from bridge.lights.dialect.painting import Painter
-from bridge.lights.dialect.readback import told_form
+from bridge.lights.dialect.readback import told_effects, told_form
 from bridge.lights.dialect.showing import Shower
 from bridge.lights.dialect.templates import text_form
 from bridge.lights.look import Native, Still
@@ -51,6 +51,7 @@ class Comparison:
         self._grammar: Final = grammar
         self._shower: Final = shower
         self._painter: Final = painter
+        self._told: Final = bool(told_effects(grammar))
         self._sent = lru_cache(_LOOKS_KEPT)(self._sent_names)
 
     def native(self, place: Place, look: Native, seen: Mapping[str, object]) -> tuple[str, ...]:
@@ -65,9 +66,11 @@ class Comparison:
             if name in sent and not self._name_agrees(name, light, sent, seen)
         ]
         native = self._shower.can(look.effect, look.rate)
-        told = native is not None and native.told is not None and look.lit
-        if told and native is not None and seen.get("effect") != told_form(look.effect, native):
-            unlike.append("effect")
+        if self._told and look.lit and native is not None:
+            # One that is not told itself is there while none of the others is.
+            wanted = None if native.told is None else told_form(look.effect, native)
+            if seen.get("effect") != wanted:
+                unlike.append("effect")
         return (*unlike, *self._elsewhere(read, place, seen), *_must_unlike(read, seen))
 
     def still(self, place: Place, look: Still, seen: Mapping[str, object]) -> tuple[str, ...]:

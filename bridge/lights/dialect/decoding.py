@@ -24,6 +24,7 @@ SCALES: Final[Mapping[str, Callable[[DialectGrammar], ScaleCodec]]] = {
     "red": lambda grammar: grammar.red,
     "green": lambda grammar: grammar.green,
     "blue": lambda grammar: grammar.blue,
+    "white": lambda grammar: grammar.white,
     "hue": lambda grammar: grammar.hue,
     "saturation": lambda grammar: grammar.saturation,
     "value": lambda grammar: grammar.value,
@@ -41,14 +42,16 @@ def known(decode: Callable[[], _Value]) -> _Value | None:
         return None
 
 
-def decoded(grammar: DialectGrammar, seen: Mapping[str, object]) -> Decoded:
+def decoded(
+    grammar: DialectGrammar, seen: Mapping[str, object], *, has_white: bool = False
+) -> Decoded:
     """The values read back as a look's own: colour, level, effect, rate, on, frame.
 
     What cannot be told is left out: a level folded into the colour has no entry, and its colour is
-    the light that comes out.
+    the light that comes out. ``has_white``: a part of the colour is told as white.
     """
     values: Decoded = {}
-    colour = known(lambda: colour_of(grammar, seen))
+    colour = known(lambda: colour_of(grammar, seen, has_white=has_white))
     if colour is not None:
         values["colour"] = colour
     if "level" in seen:
@@ -67,12 +70,16 @@ def decoded(grammar: DialectGrammar, seen: Mapping[str, object]) -> Decoded:
     return values | _effect(grammar, seen)
 
 
-def colour_of(grammar: DialectGrammar, seen: Mapping[str, object]) -> Colour | None:
+def colour_of(
+    grammar: DialectGrammar, seen: Mapping[str, object], *, has_white: bool = False
+) -> Colour | None:
     """The colour that was written, in whatever names; raises ``CodecError``."""
     if "colour" in seen:
         return decode_colour(grammar.colour, seen["colour"])
     if {"red", "green", "blue"} <= seen.keys():
-        return _eight_bits(*(_part(grammar, name, seen) for name in ("red", "green", "blue")))
+        if has_white and "white" not in seen:
+            return None
+        return _eight_bits(*(_channel(grammar, name, seen) for name in ("red", "green", "blue")))
     if {"hue", "saturation", "value"} <= seen.keys():
         hsv = [_part(grammar, name, seen) for name in ("hue", "saturation", "value")]
         return _eight_bits(*colorsys.hsv_to_rgb(*hsv))
@@ -81,6 +88,21 @@ def colour_of(grammar: DialectGrammar, seen: Mapping[str, object]) -> Colour | N
 
 def _part(grammar: DialectGrammar, name: str, seen: Mapping[str, object]) -> float:
     return decode_scale(SCALES[name](grammar), seen[name])
+
+
+def _channel(grammar: DialectGrammar, name: str, seen: Mapping[str, object]) -> float:
+    """A channel with its share of the white; both may have been rounded up."""
+    part = _part(grammar, name, seen)
+    if "white" not in seen:
+        return part
+    whole = part + _part(grammar, "white", seen)
+    if whole > 1 + _step(SCALES[name](grammar)) + _step(grammar.white):
+        raise CodecError({name: seen[name], "white": seen["white"]}, "a channel with its white")
+    return min(whole, 1.0)
+
+
+def _step(codec: ScaleCodec) -> float:
+    return 10.0**-codec.digits / abs(codec.high - codec.low)
 
 
 def _eight_bits(red: float, green: float, blue: float) -> Colour:

@@ -18,7 +18,7 @@ from bridge.lights.dialect.grammar import (
     NativeEffect,
     RequestTemplate,
 )
-from bridge.lights.dialect.naming import place_names
+from bridge.lights.dialect.naming import WHITE, place_names
 from bridge.lights.dialect.painting import Painter
 from bridge.lights.dialect.problems import problems_of
 from bridge.lights.dialect.readback import Observation, Reading
@@ -103,6 +103,10 @@ class Dialect:
         self._reads = lru_cache(_READS_KEPT)(self._render_reads)
 
     @property
+    def _shows_white(self) -> bool:
+        return self._shower is not None and self._shower.writes(WHITE)
+
+    @property
     def paints(self) -> bool:
         """Whether single pixels can be painted."""
         return self._painter is not None
@@ -171,12 +175,20 @@ class Dialect:
     @property
     def channels(self) -> int:
         """How many channels a pixel has: four where the strip has a white of its own."""
+        if self._shows_white or (self._painter is not None and self._painter.has_white):
+            return 4
         codecs = (self.grammar.colour, self.grammar.pixel_colour or self.grammar.colour)
         return max(len(c.keys if c.form == "object" else c.order) for c in codecs)
 
     def comes_out(self, look: Native) -> tuple[Colour, float]:
         """The colour and the level that are told for a look, as the codecs round them."""
         return self._need_shower().comes_out(look)
+
+    def fade_ms(self, look: Look) -> int:
+        """How long the change to a look takes, as it is told; what moves is there at once."""
+        if isinstance(look, Native):
+            return self._need_shower().fade_ms(look)
+        return 0 if isinstance(look, Moving) else self._need_painter().fade_ms(look)
 
     def show(self, items: Sequence[tuple[Place, Native]], echo: Sequence[Json] = ()) -> Prepared:
         """The request that shows the items, one of them unless ``batch``.
@@ -198,9 +210,11 @@ class Dialect:
             count -= 1
         return count
 
-    def paint(self, place: Place, frame: bytes, before: bytes | None) -> tuple[Prepared, ...]:
+    def paint(
+        self, place: Place, frame: bytes, before: bytes | None, fade_ms: int = 0
+    ) -> tuple[Prepared, ...]:
         """The requests that turn ``before`` (``None``: not known) into ``frame``, in order."""
-        return self._paint(place, frame, before)
+        return self._paint(place, frame, before, fade_ms)
 
     def identify(self) -> Prepared:
         """The request that asks who it is."""
@@ -264,7 +278,7 @@ class Dialect:
 
     def decode(self, seen: Mapping[str, object]) -> Decoded:
         """The values read back as colour, level, effect, rate, on, frame, as far as they tell."""
-        return decoded(self.grammar, seen)
+        return decoded(self.grammar, seen, has_white=self._shows_white)
 
     def answer(self, purpose: Purpose, status: int, body: bytes) -> Answer:
         """Whether a request of that purpose was taken."""
@@ -293,15 +307,18 @@ class Dialect:
             raise LookupError(f"dialect {self.name} has no show")
         return self._shower
 
+    def _need_painter(self) -> Painter:
+        if self._painter is None:
+            raise LookupError(f"dialect {self.name} has no paint")
+        return self._painter
+
     def _render_show(self, items: tuple[tuple[Place, Native], ...]) -> Prepared:
         return self._need_shower().fill(items)
 
     def _render_paint(
-        self, place: Place, frame: bytes, before: bytes | None
+        self, place: Place, frame: bytes, before: bytes | None, fade_ms: int
     ) -> tuple[Prepared, ...]:
-        if self._painter is None:
-            raise LookupError(f"dialect {self.name} has no paint")
-        return self._painter.requests(place, frame, before)
+        return self._need_painter().requests(place, frame, before, fade_ms)
 
     def _render_reads(
         self, places: tuple[Place, ...], painted: frozenset[str]

@@ -7,10 +7,11 @@ repeats: ``{each: pixel | range | segment, put: TEMPLATE}``. The repeated parts 
 one list of their elements; ``most: N`` allows at most N of them in a request.
 
 Names: ``segment``, ``number``, ``first``, ``last``, ``length``; ``colour``, ``level``, ``effect``,
-``on``, ``red``, ``green``, ``blue``, ``hue``, ``saturation``, ``value``, ``fade`` (how long the
-change may take), ``lasts`` (how long the look stays); inside ``each: pixel``
-also ``pixel`` (its number); inside ``each: range`` first, last, length and colour are the range's;
-in ``restore`` ``kept`` is what ``capture`` found.
+``on``, ``red``, ``green``, ``blue``, ``white`` (what those three have in common, which they are
+then written without), ``hue``, ``saturation``, ``value``, ``fade`` (how long the change may take),
+``lasts`` (how long the look stays); inside ``each: pixel`` also ``pixel`` (its number); inside
+``each: range`` first, last, length and colour are the range's; in ``restore`` ``kept`` is what
+``capture`` found.
 """
 
 from __future__ import annotations
@@ -271,6 +272,7 @@ class DialectGrammar:
     red: ScaleCodec = ScaleCodec()
     green: ScaleCodec = ScaleCodec()
     blue: ScaleCodec = ScaleCodec()
+    white: ScaleCodec = ScaleCodec()
     on: WordCodec = WordCodec()
     number: CountCodec = CountCodec()
     first: CountCodec = CountCodec()

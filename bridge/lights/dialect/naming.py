@@ -37,6 +37,8 @@ class Light:
     lit: bool
     effect: Json
     fade_ms: int = 0
+    #: Whether ``{white}`` is written too: it takes what red, green and blue have in common.
+    has_white: bool = False
 
     @property
     def hsv(self) -> tuple[float, float, float]:
@@ -44,23 +46,44 @@ class Light:
         red, green, blue = self.colour
         return colorsys.rgb_to_hsv(red / 255, green / 255, blue / 255)
 
+    @property
+    def channels(self) -> tuple[float, float, float, float]:
+        """Red, green, blue and white as they are driven, each 0..1."""
+        white = min(self.colour) if self.has_white else 0
+        red, green, blue = ((channel - white) / 255 * self.drive for channel in self.colour)
+        return red, green, blue, white / 255 * self.drive
+
 
 def native_light(
-    grammar: DialectGrammar, native: Native, effect: NativeEffect, *, folded: bool
+    grammar: DialectGrammar,
+    native: Native,
+    effect: NativeEffect,
+    *,
+    folded: bool,
+    has_white: bool = False,
 ) -> Light:
     """A native look as it is sent. ``folded``: the template has no place for the level."""
     drive = 1.0
     if folded:
         least = least_proportion(grammar.level) if native.lit else 0.0
         drive = max(native.level, least)
-    return Light(native.colour, native.level, drive, native.lit, effect.name, native.fade_ms)
+    return Light(
+        native.colour,
+        native.level,
+        drive,
+        native.lit,
+        effect.name,
+        native.fade_ms,
+        has_white,
+    )
 
 
-def painted_light(colour: Colour) -> Light:
+def painted_light(colour: Colour, *, has_white: bool = False, fade_ms: int = 0) -> Light:
     """A painted pixel: its brightness is in its colour already, so the level is full."""
-    return Light(colour, 1.0, 1.0, lit=any(colour), effect=None)
+    return Light(colour, 1.0, 1.0, any(colour), None, fade_ms, has_white)
 
 
+WHITE: Final = "white"
 _PlaceName: TypeAlias = Callable[[DialectGrammar, Place], Json]
 _LightName: TypeAlias = Callable[[DialectGrammar, Light], Json]
 
@@ -79,15 +102,10 @@ LIGHT_NAMES: Final[Mapping[str, _LightName]] = {
     "level": lambda grammar, light: encode_scale(grammar.level, light.level, lit=light.lit),
     "effect": lambda _, light: light.effect,
     "on": lambda grammar, light: encode_word(grammar.on, light.lit),
-    "red": lambda grammar, light: encode_scale(
-        grammar.red, light.colour[0] / 255 * light.drive, lit=False
-    ),
-    "green": lambda grammar, light: encode_scale(
-        grammar.green, light.colour[1] / 255 * light.drive, lit=False
-    ),
-    "blue": lambda grammar, light: encode_scale(
-        grammar.blue, light.colour[2] / 255 * light.drive, lit=False
-    ),
+    "red": lambda grammar, light: encode_scale(grammar.red, light.channels[0], lit=False),
+    "green": lambda grammar, light: encode_scale(grammar.green, light.channels[1], lit=False),
+    "blue": lambda grammar, light: encode_scale(grammar.blue, light.channels[2], lit=False),
+    WHITE: lambda grammar, light: encode_scale(grammar.white, light.channels[3], lit=False),
     "hue": lambda grammar, light: encode_turn(grammar.hue, light.hsv[0]),
     "saturation": lambda grammar, light: encode_scale(grammar.saturation, light.hsv[1], lit=False),
     "value": lambda grammar, light: encode_scale(
@@ -95,9 +113,10 @@ LIGHT_NAMES: Final[Mapping[str, _LightName]] = {
     ),
 }
 PIXEL: Final = "pixel"
+FADE: Final = "fade"
 #: What is told and never compared: it is over by the time that it could be read.
 TIME_NAMES: Final[Mapping[str, _LightName]] = {
-    "fade": lambda grammar, light: encode_time(grammar.fade, light.fade_ms),
+    FADE: lambda grammar, light: encode_time(grammar.fade, light.fade_ms),
     "lasts": lambda grammar, _: encode_time(grammar.lasts, grammar.lasts_ms or 0),
 }
 

@@ -7,11 +7,20 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Final
 
-from bridge.lights.dialect.codecs import Json, encode_count
+from bridge.lights.dialect.codecs import Json, encode_count, told_ms
 from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate
-from bridge.lights.dialect.naming import PIXEL, light_names, painted_light, place_names
+from bridge.lights.dialect.naming import (
+    FADE,
+    PIXEL,
+    WHITE,
+    Light,
+    light_names,
+    painted_light,
+    place_names,
+)
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Pixels, Scope
+from bridge.lights.look import Still
 from bridge.lights.place import Place
 from bridge.scenes.scene import BLACK, Colour
 
@@ -51,6 +60,21 @@ def _changed_part(run: Run, before: bytes) -> Run | None:
     return Run(start, end - start, run.colour)
 
 
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Pixels beside each other, what they are to show, and how long the change may take."""
+
+    place: Place
+    frame: bytes
+    fade_ms: int
+
+    def part(self, first: int, length: int) -> _Stretch:
+        """Some of them, counted from the first."""
+        here = self.place
+        place = Place(here.segment, here.number, here.first + first, length)
+        return _Stretch(place, self.frame[3 * first : 3 * (first + length)], self.fade_ms)
+
+
 class Painter:
     """The compiled ``paint`` of a dialect."""
 
@@ -62,6 +86,7 @@ class Painter:
         "_most",
         "_names",
         "_then",
+        "has_white",
         "request",
     )
 
@@ -74,6 +99,7 @@ class Painter:
         self._then: Final = None if template.then is None else CompiledRequest(template.then)
         after = frozenset[str]() if self._then is None else self._then.names
         self._names: Final = self.request.names | after
+        self.has_white: Final = WHITE in self._names
         self._by_range: Final = self.request.repeats_each("range")
         bounds = [repeat.most for repeat in self.request.repeats if repeat.most is not None]
         self._most: Final = min(bounds, default=None)
@@ -82,30 +108,36 @@ class Painter:
             for use in self.request.uses
         )
 
-    def requests(self, place: Place, frame: bytes, before: bytes | None) -> tuple[Prepared, ...]:
+    def requests(
+        self, place: Place, frame: bytes, before: bytes | None, fade_ms: int = 0
+    ) -> tuple[Prepared, ...]:
         """What turns ``before`` into ``frame``; ``before`` is ``None`` where it is not known."""
         if before is not None and len(before) != len(frame):
             before = None
         if before == frame:
             return ()
-        return (*self._parts(place, frame, before), *self._after(place, frame))
+        whole = _Stretch(place, frame, fade_ms)
+        return (*self._parts(whole, before), *self._after(whole))
 
-    def _parts(self, place: Place, frame: bytes, before: bytes | None) -> tuple[Prepared, ...]:
+    def fade_ms(self, look: Still) -> int:
+        """How long the change takes, as it is told: in whole units, or at once where it is not."""
+        return told_ms(self._grammar.fade, look.fade_ms) if FADE in self._names else 0
+
+    def _parts(self, whole: _Stretch, before: bytes | None) -> tuple[Prepared, ...]:
         if self._by_range:
-            runs = runs_of(frame, before)
-            return self._divided(
-                len(runs), lambda start, end: self._ranges(place, frame, runs[start:end])
-            )
+            runs = runs_of(whole.frame, before)
+            return self._divided(len(runs), lambda start, end: self._ranges(whole, runs[start:end]))
+        length = whole.place.length
         if not self._divisible:
-            return (self._pixels(place, frame, 0, place.length),)
+            return (self._pixels(whole.part(0, length)),)
         return self._divided(
-            place.length, lambda start, end: self._pixels(place, frame, start, end)
+            length, lambda start, end: self._pixels(whole.part(start, end - start))
         )
 
-    def _after(self, place: Place, frame: bytes) -> tuple[Prepared, ...]:
+    def _after(self, whole: _Stretch) -> tuple[Prepared, ...]:
         if self._then is None:
             return ()
-        return (self._then.fill(Scope(self._names_of(place, frame))),)
+        return (self._then.fill(Scope(self._names_of(whole))),)
 
     def _divided(self, count: int, fill: Callable[[int, int], Prepared]) -> tuple[Prepared, ...]:
         """Each request takes as many parts as fit the limit; one, where even that does not."""
@@ -123,43 +155,35 @@ class Painter:
                 size = max(1, min(end - start - 1, (end - start) * self._limit // written))
         return tuple(requests)
 
-    def _ranges(self, place: Place, frame: bytes, runs: Iterable[Run]) -> Prepared:
-        names = self._names_of(place, frame)
-        scopes = [Scope({**names, **self._run_names(place, run)}) for run in runs]
-        return self._fill(Scope(names, ranges=scopes))
+    def _ranges(self, whole: _Stretch, runs: Iterable[Run]) -> Prepared:
+        names = self._names_of(whole)
+        parts = (whole.part(run.first, run.length) for run in runs)
+        return self._fill(Scope(names, ranges=[Scope(self._names_of(part)) for part in parts]))
 
-    def _run_names(self, place: Place, run: Run) -> dict[str, Json]:
-        return self._names_of(_part(place, run.first, run.length), bytes(run.colour))
-
-    def _pixels(self, place: Place, frame: bytes, start: int, end: int) -> Prepared:
-        there = _part(place, start, end - start)
-        part = frame[3 * start : 3 * end]
-        names = self._names_of(there, part)
-        grammar, wanted = self._grammar, self._names
+    def _pixels(self, there: _Stretch) -> Prepared:
+        names = self._names_of(there)
 
         def pixel_names(number: int, colour: Colour) -> Mapping[str, Json]:
-            pixel = light_names(grammar, painted_light(colour), wanted)
-            return {**names, **pixel, PIXEL: encode_count(grammar.pixel, number)}
+            pixel = light_names(self._grammar, self._light(colour, there), self._names)
+            return {**names, **pixel, PIXEL: encode_count(self._grammar.pixel, number)}
 
-        return self._fill(Scope(names, pixels=Pixels(there.first, part, pixel_names)))
+        return self._fill(Scope(names, pixels=Pixels(there.place.first, there.frame, pixel_names)))
 
-    def _names_of(self, place: Place, frame: bytes) -> dict[str, Json]:
+    def _names_of(self, there: _Stretch) -> dict[str, Json]:
         """The names of a stretch; its light is lit if any of its pixels is."""
-        red, green, blue = next((c for c in _colours(frame) if any(c)), BLACK)
-        light = painted_light((red, green, blue))
+        colour = next((c for c in _colours(there.frame) if any(c)), BLACK)
         return {
-            **place_names(self._grammar, place, self._names),
-            **light_names(self._grammar, light, self._names),
+            **place_names(self._grammar, there.place, self._names),
+            **light_names(self._grammar, self._light(colour, there), self._names),
         }
+
+    def _light(self, colour: Colour, there: _Stretch) -> Light:
+        return painted_light(colour, has_white=self.has_white, fade_ms=there.fade_ms)
 
     def _fill(self, scope: Scope) -> Prepared:
         if self.request.repeats_each("segment"):
             scope = Scope({}, segments=(scope,))
         return self.request.fill(scope)
-
-
-def _part(place: Place, first: int, length: int) -> Place:
-    return Place(place.segment, place.number, place.first + first, length)
 
 
 def _colours(frame: bytes) -> Iterator[Colour]:

@@ -5,33 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from bridge.lights.dialect.grammar import (
-    DialectGrammar,
-    ReadTemplate,
-    RequestTemplate,
-    ScaleCodec,
-)
+from bridge.lights.dialect.codec_problems import codec_problems
+from bridge.lights.dialect.effect_problems import effect_problems
+from bridge.lights.dialect.grammar import DialectGrammar, ReadTemplate, RequestTemplate
 from bridge.lights.dialect.naming import LIGHT_NAMES, PIXEL, TIME_NAMES
 from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.showing import shown_names
 from bridge.lights.dialect.stored_problems import stored_problems
 from bridge.lights.dialect.template_problems import (
+    HSV,
     PLACES,
+    RGB,
     Problem,
     item_problems,
     template_problems,
     unknown_name,
+    white_problems,
 )
 from bridge.lights.dialect.templates import Compiled, Path, Use, compile_template
-from bridge.scenes.scene import PERIOD_BAND_MS
 
 _LIGHTS: Final = frozenset(LIGHT_NAMES)
 _TIMES: Final = frozenset(TIME_NAMES)
 #: What may stand outside the repetition of a painted frame: the whole stretch is lit or not.
 _FRAME_NAMES: Final = PLACES | {"on", "level"} | _TIMES
 _PIXEL_NAMES: Final = PLACES | (_LIGHTS - {"effect"}) | _TIMES
-_RGB: Final = frozenset({"red", "green", "blue"})
-_HSV: Final = frozenset({"hue", "saturation", "value"})
 _PIXELS: Final = "pixels"
 
 
@@ -40,8 +37,8 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
     if grammar.show is None and grammar.paint is None:
         return [((), "shows nothing; expected a show or a paint request")]
     return [
-        *_codec_problems(grammar),
-        *_effect_problems(grammar),
+        *codec_problems(grammar),
+        *effect_problems(grammar),
         *_show_problems(grammar),
         *_paint_problems(grammar),
         *_read_problems(grammar, "read", grammar.read),
@@ -50,69 +47,6 @@ def problems_of(grammar: DialectGrammar) -> list[Problem]:
         *stored_problems(grammar),
         *_lasts_problems(grammar),
     ]
-
-
-# Codecs ------------------------------------------------------------------------------------------
-
-
-def _codec_problems(grammar: DialectGrammar) -> Iterator[Problem]:
-    for name in ("level", "hue", "saturation", "value", "red", "green", "blue"):
-        for key, sentence in _scale_problems(getattr(grammar, name)):
-            yield ("codecs", name, key), sentence
-    for name, colour in (("colour", grammar.colour), ("pixel_colour", grammar.pixel_colour)):
-        if colour is None:
-            continue
-        if colour.form == "object" and len(set(colour.keys)) < len(colour.keys):
-            yield ("codecs", name, "keys"), f"{', '.join(colour.keys)} are not unlike keys"
-        if sorted(colour.order.replace("W", "")) != ["B", "G", "R"] or colour.order.count("W") > 1:
-            why = "names no order of channels; expected R, G, B and perhaps W, each once"
-            yield ("codecs", name, "order"), f"'{colour.order}' {why}"
-        if colour.form in {"list", "object"} and colour.to == 1 and colour.digits == 0:
-            yield ("codecs", name, "digits"), "0 leaves only nought and one; expected more digits"
-    if grammar.on.lit == grammar.on.dark:
-        yield ("codecs", "on"), "lit and dark are alike, so the flag says nothing"
-
-
-def _scale_problems(scale: ScaleCodec) -> Iterator[tuple[str, str]]:
-    low, high = sorted((scale.low, scale.high))
-    span = f"{scale.low:g} to {scale.high:g}"
-    if low == high:
-        yield "to", f"goes from {span}, so it says nothing; expected two unlike numbers"
-    elif scale.digits == 0 and high - low <= 1:
-        yield "digits", f"0 with {span} leaves only its ends; expected 2 or more"
-    if scale.least is not None and not low <= scale.least <= high:
-        yield "least", f"{scale.least:g} lies outside {span}"
-
-
-# Effects -----------------------------------------------------------------------------------------
-
-
-def _effect_problems(grammar: DialectGrammar) -> Iterator[Problem]:
-    names = frozenset[str]() if grammar.show is None else shown_names(grammar, grammar.show)
-    if "effect" in names and not grammar.effects.get("steady"):
-        yield ("effects",), "has no steady, but show writes {effect}; say what steady is called"
-    for effect, natives in grammar.effects.items():
-        for index, native in enumerate(natives):
-            at: Path = ("effects", effect) if len(natives) == 1 else ("effects", effect, index)
-            if effect == "flash":
-                yield from _flash_problems(at, native.period_ms)
-                if "effect" not in names and native.adds is None:
-                    yield at, "is never told: show writes no {effect}, and it adds nothing"
-            elif effect != "steady":
-                yield at, f"a controller's own {effect} is not used yet; it is painted instead"
-            if native.adds is not None and not isinstance(native.adds, Mapping):
-                yield (*at, "adds"), f"{native.adds!r} is no mapping, so it cannot be merged"
-            adds = compile_template(native.adds)
-            yield from template_problems((*at, "adds"), adds, PLACES | _LIGHTS | _TIMES)
-
-
-def _flash_problems(at: Path, period_ms: int | None) -> Iterator[Problem]:
-    bands = ", ".join(f"{rate} {low}–{high} ms" for rate, (low, high) in PERIOD_BAND_MS.items())
-    if period_ms is None:
-        why = "without one nobody knows whether it is too fast to be safe"
-        yield at, f"needs a period: {why}; rates are {bands}"
-    elif not any(low <= period_ms <= high for low, high in PERIOD_BAND_MS.values()):
-        yield (*at, "period"), f"{period_ms} ms is none of the two rates: {bands}"
 
 
 # Requests ----------------------------------------------------------------------------------------
@@ -145,9 +79,10 @@ def _show_problems(grammar: DialectGrammar) -> Iterator[Problem]:
 
 def _light_problems(grammar: DialectGrammar, show: RequestTemplate) -> Iterator[Problem]:
     names = shown_names(grammar, show)
-    if "colour" not in names and not (names >= _RGB or names >= _HSV):
+    if "colour" not in names and not (names >= RGB or names >= HSV):
         components = "{red}, {green} and {blue}, or {hue}, {saturation} and {value}"
         yield ("show",), f"has no colour; expected {{colour}}, or {components}"
+    yield from white_problems(("show",), names)
     folded = grammar.colour.level == "folded"
     if "level" in names and "colour" in names and folded:
         yield ("show",), "has the level twice: as {level} and folded into the colour"
@@ -167,6 +102,7 @@ def _paint_problems(grammar: DialectGrammar) -> Iterator[Problem]:
         for problem, use in _misplaced(part):
             yield (*at, *use.at), problem
         yield from template_problems(at, part, _PIXEL_NAMES | {PIXEL})
+    yield from white_problems(("paint",), request.names)
     if not (request.repeats_each("pixel") or request.repeats_each("range")):
         yield ("paint",), "paints nothing; expected each: pixel or each: range in it"
     elif request.repeats_each("pixel") and request.repeats_each("range"):
@@ -241,11 +177,29 @@ def _value_problems(grammar: DialectGrammar, key: str, read: ReadTemplate) -> It
 
 
 def _lasts_problems(grammar: DialectGrammar) -> Iterator[Problem]:
+    """Where a look's life is told, in whichever request, it must be known."""
+    if grammar.lasts_ms is not None:
+        return
     for key, template in (("show", grammar.show), ("paint", grammar.paint)):
-        if template is None or grammar.lasts_ms is not None:
+        if template is None:
             continue
-        if "lasts" in CompiledRequest(template).names:
-            yield (key,), "tells for how long a look stays; expected lasts: TIME beside it"
+        parts = [((key, *keys), part) for keys, part in CompiledRequest(template).parts]
+        if template.then is not None:
+            then = CompiledRequest(template.then).parts
+            parts += [((key, "then", *keys), part) for keys, part in then]
+        for at, part in parts:
+            yield from _untold(at, part)
+    for effect, natives in grammar.effects.items():
+        for index, native in enumerate(natives):
+            way: Path = (effect,) if len(natives) == 1 else (effect, index)
+            yield from _untold(("effects", *way, "adds"), compile_template(native.adds))
+
+
+def _untold(at: Path, part: Compiled) -> Iterator[Problem]:
+    for use in part.uses:
+        if use.name == "lasts":
+            why = "{lasts} tells for how long a look stays, which nothing here says"
+            yield (*at, *use.at), f"{why}; expected lasts: TIME beside show"
 
 
 def _identify_problems(grammar: DialectGrammar) -> Iterator[Problem]:

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bridge.lights.dialect.codecs import Json, decode_scale
+from bridge.lights.dialect.codecs import Json, decode_scale, told_ms
 from bridge.lights.dialect.decoding import colour_of, known
 from bridge.lights.dialect.grammar import DialectGrammar, NativeEffect, RequestTemplate
-from bridge.lights.dialect.naming import Light, light_names, native_light, place_names
+from bridge.lights.dialect.naming import FADE, WHITE, Light, light_names, native_light, place_names
 from bridge.lights.dialect.readback import Reading
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.templates import Render, Scope, compile_template, merged
@@ -18,7 +18,7 @@ from bridge.lights.place import Place
 from bridge.scenes.scene import PERIOD_BAND_MS, PERIOD_MS, Colour, Rate
 
 #: The effect of a dialect that has no word for it.
-_PLAIN: Final = NativeEffect(None)
+PLAIN: Final = NativeEffect(None)
 #: The brightest that a colour can be.
 _ANY: Final[Colour] = (255, 255, 255)
 
@@ -30,6 +30,7 @@ class _Variant:
     native: NativeEffect
     request: CompiledRequest
     put: Render | None
+    tells_fade: bool
 
 
 class Shower:
@@ -52,12 +53,14 @@ class Shower:
         }
 
     def _variant(self, template: RequestTemplate, native: NativeEffect) -> _Variant:
+        after = frozenset[str]() if self._then is None else self._then.names
         if native.adds is None:
-            return _Variant(native, self.request, None)
+            return _Variant(native, self.request, None, FADE in self.request.names | after)
         if self.batch:
-            put = merged(_segment_put(template.body), native.adds)
-            return _Variant(native, self.request, compile_template(put).render)
-        return _Variant(native, CompiledRequest(with_adds(template, native.adds)), None)
+            put = compile_template(merged(_segment_put(template.body), native.adds))
+            return _Variant(native, self.request, put.render, FADE in put.names | after)
+        request = CompiledRequest(with_adds(template, native.adds))
+        return _Variant(native, request, None, FADE in request.names | after)
 
     def can(self, effect: str, rate: Rate) -> NativeEffect | None:
         """The native effect for that, or ``None``."""
@@ -66,8 +69,9 @@ class Shower:
 
     def light(self, look: Native) -> Light:
         """A look as it is written."""
-        native = self.can(look.effect, look.rate) or _PLAIN
-        return native_light(self._grammar, look, native, folded=self.folded)
+        native = self.can(look.effect, look.rate) or PLAIN
+        white = self.writes(WHITE)
+        return native_light(self._grammar, look, native, folded=self.folded, has_white=white)
 
     def comes_out(self, look: Native) -> tuple[Colour, float]:
         """The colour and the level that are told, as the codecs round them.
@@ -79,6 +83,13 @@ class Shower:
         scale = self._grammar.level
         level = None if self.folded else known(lambda: decode_scale(scale, told["level"]))
         return (_ANY if colour is None else colour), (1.0 if level is None else level)
+
+    def fade_ms(self, look: Native) -> int:
+        """How long the change takes, as it is told: in whole units, or at once where it is not."""
+        variant = self._variants.get((look.effect, look.rate))
+        if variant is None or not variant.tells_fade:
+            return 0
+        return told_ms(self._grammar.fade, look.fade_ms)
 
     def writes(self, name: str) -> bool:
         """Whether the name stands anywhere in what is sent."""
@@ -132,7 +143,7 @@ def usable(
     """The native effect that shows this: for a flash the one whose period fits the rate best."""
     natives = grammar.effects.get(effect, ())
     if effect != "flash":
-        plain = _PLAIN if "effect" not in names else None
+        plain = PLAIN if "effect" not in names else None
         return natives[0] if natives else plain
     least, most = PERIOD_BAND_MS[rate]
     fitting = [

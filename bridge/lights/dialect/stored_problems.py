@@ -15,6 +15,7 @@ from bridge.lights.dialect.template_problems import (
     item_problems,
     template_problems,
     unknown_name,
+    white_problems,
 )
 from bridge.lights.dialect.templates import Path
 
@@ -64,6 +65,7 @@ def _boot_problems(grammar: DialectGrammar) -> Iterator[Problem]:
             yield ("boot", "read", "values", place.text), unknown_name(name, PLACES | _LIGHTS)
     yield from _names_problems(("boot", "write"), boot.write, PLACES | _LIGHTS)
     names = CompiledRequest(boot.write).names
+    yield from white_problems(("boot", "write"), names)
     if names.isdisjoint(_LIGHTS):
         yield ("boot", "write"), "stores no look; expected {colour} and {level}, or their parts"
     read = {name for _, name in boot.read.values}

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import Final, TypeAlias
 
 from bridge.lights.dialect.grammar import ReadTemplate
-from bridge.lights.dialect.naming import PLACE_NAMES
+from bridge.lights.dialect.naming import PLACE_NAMES, WHITE
 from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.templates import Compiled, Path, compile_template
 
@@ -16,6 +16,9 @@ Problem: TypeAlias = tuple[Path, str]
 
 #: What tells where a segment is.
 PLACES: Final = frozenset(PLACE_NAMES)
+#: The colour in parts.
+RGB: Final = frozenset({"red", "green", "blue"})
+HSV: Final = frozenset({"hue", "saturation", "value"})
 
 
 def template_problems(at: Path, part: Compiled, known: frozenset[str]) -> Iterator[Problem]:
@@ -25,6 +28,21 @@ def template_problems(at: Path, part: Compiled, known: frozenset[str]) -> Iterat
     for use in part.uses:
         if use.name not in known:
             yield (*at, *use.at), unknown_name(use.name, known)
+
+
+def white_problems(at: Path, names: frozenset[str]) -> Iterator[Problem]:
+    """White is a part of the colour, and the other parts have to be without it."""
+    if WHITE not in names:
+        return
+    if not names >= RGB:
+        yield (
+            at,
+            "has {white} without {red}, {green} and {blue}; expected all four, and no {colour}",
+        )
+    elif names & (HSV | {"colour"}):
+        twice = ", ".join(f"{{{name}}}" for name in sorted(names & (HSV | {"colour"})))
+        why = f"has the white twice: as {{white}} and in {twice}"
+        yield at, f"{why}; expected {{red}}, {{green}} and {{blue}} only"
 
 
 def unknown_name(name: str, known: Iterable[str]) -> str:

@@ -22,6 +22,8 @@ Render: TypeAlias = Callable[["Scope"], Json]
 Path: TypeAlias = tuple[str | int, ...]
 
 EACH_KEYS: Final = ("each", "put", "joined", "into", "most")
+#: How a text begins in which somebody wrote data as JSON.
+_JSON_TEXT: Final = re.compile(r"""\s*(\{\s*"|\[\s*[\["{])""")
 _PIECES: Final = re.compile(r"\{\{|\}\}|\{([^{}]*)\}|[{}]")
 
 
@@ -134,18 +136,25 @@ def text_parts(template: str) -> tuple[list[Part], list[str]]:
         if found.start() > end:
             parts.append(Part(template[end : found.start()], is_name=False))
         end = found.end()
-        if found.group(1):
-            parts.append(Part(found.group(1), is_name=True))
+        name = found.group(1)
+        if name and not ('"' in name and _JSON_TEXT.match(template)):
+            parts.append(Part(name, is_name=True))
         elif found.group() in {"{{", "}}"}:
             parts.append(Part(found.group()[0], is_name=False))
-        else:
-            faults.append(
-                f"'{template}' has a lone brace at character {found.start() + 1};"
-                " a placeholder is written {name}, a brace of your own twice"
-            )
+        elif not faults:  # one mistake often leaves several of them
+            faults.append(_lone_brace(template, found.start()))
     if end < len(template):
         parts.append(Part(template[end:], is_name=False))
     return parts, faults
+
+
+def _lone_brace(template: str, start: int) -> str:
+    if _JSON_TEXT.match(template):
+        return f"'{template}' is JSON in a text; write the data itself, only its texts in quotes"
+    return (
+        f"'{template}' has a lone brace at character {start + 1};"
+        " a placeholder is written {name}, a brace of your own twice"
+    )
 
 
 def text_form(value: Json) -> str:

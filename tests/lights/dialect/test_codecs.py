@@ -30,6 +30,7 @@ from bridge.lights.dialect.codecs import (
     round_to,
     same_json,
     shown,
+    told_ms,
 )
 from bridge.lights.dialect.grammar import (
     ColourCodec,
@@ -374,6 +375,7 @@ def test_a_time_is_written_in_whole_units(milliseconds: int, unit_ms: int, raw: 
     assert encode_time(codec, milliseconds) == raw
     assert 0 <= decode_time(codec, raw) - milliseconds < unit_ms
     assert encode_time(codec, decode_time(codec, raw)) == raw
+    assert told_ms(codec, milliseconds) == decode_time(codec, raw)
 
 
 @pytest.mark.parametrize("raw", ["soon", 1.5, -1, True])

@@ -166,6 +166,41 @@ def test_a_grey_has_no_hue() -> None:
     assert made.native(WALL, red, {"hue": 77, "saturation": 100, "value": 100}) == ("hue",)
 
 
+FOUR = ("red", "green", "blue", "white")
+
+
+@pytest.mark.parametrize(
+    ("white", "seen", "unlike"),
+    [
+        ("{white}", (170, 60, 0, 30), ()),
+        ("{white}", (200, 90, 30, 0), ("red", "green", "blue", "white")),
+        ("{white}", (170, 60, 0, 31), ("white",)),
+        # Where it is left dark, a white that somebody lit is a difference.
+        (0, (200, 90, 30, 0), ()),
+        (0, (200, 90, 30, 9), ("white",)),
+    ],
+)
+def test_white_is_compared_as_it_was_told(
+    white: object, seen: tuple[int, ...], unlike: tuple[str, ...]
+) -> None:
+    """With its share of the colour, or dark."""
+    body = {"r": "{red}", "g": "{green}", "b": "{blue}", "w": white, "l": "{level}"}
+    show = RequestTemplate("PUT", "/", body=body)
+    read = read_of(values=values_of({f"/{name}": name for name in FOUR}))
+    made = comparison(grammar_of(show=show, effects={}, read=read))
+    assert made.native(WALL, AMBER, dict(zip(FOUR, seen, strict=True))) == unlike
+
+
+def test_a_dark_white_is_dark() -> None:
+    """As every other channel: a board that forgets the colour of a dark look is right."""
+    body = {"r": "{red}", "g": "{green}", "b": "{blue}", "w": "{white}", "l": "{level}"}
+    read = read_of(values=values_of({f"/{name}": name for name in FOUR}))
+    show = RequestTemplate("PUT", "/", body=body)
+    made = comparison(grammar_of(show=show, effects={}, read=read))
+    assert made.native(WALL, DARK, dict.fromkeys(FOUR, 0)) == ()
+    assert made.native(WALL, DARK, {**dict.fromkeys(FOUR, 0), "white": 8}) == ("white",)
+
+
 def test_a_segment_that_lies_elsewhere_is_a_difference() -> None:
     """Where the answer tells first pixel or length, they are ours."""
     values = values_of({"/paint": "colour", "/from": "first", "/many": "length"})
@@ -218,7 +253,7 @@ def test_the_level_beside_painted_pixels_is_full() -> None:
 
 
 def test_a_told_effect_is_compared_with_its_period() -> None:
-    """Two flashes of one name differ by what tells them."""
+    """A flash by the place that tells it, a steady light by the absence of all such places."""
     told = {"effect": "flash", "period_ms": 640}
     effects = {
         "steady": (NativeEffect("plain"),),
@@ -229,6 +264,9 @@ def test_a_told_effect_is_compared_with_its_period() -> None:
     beat = Native("flash", (200, 90, 30), 0.5)
     assert made.native(WALL, beat, {"colour": "c85a1e", "effect": told}) == ()
     assert made.native(WALL, beat, {"colour": "c85a1e"}) == ("effect",)
+    steady = Native("steady", (200, 90, 30), 0.5)
+    assert made.native(WALL, steady, {"colour": "c85a1e"}) == ()
+    assert made.native(WALL, steady, {"colour": "c85a1e", "effect": told}) == ("effect",)
 
 
 def test_frames_in_a_text_are_compared() -> None:

@@ -15,8 +15,14 @@ from bridge.lights.dialect.dialect import (
     Verdict,
     problems_of,
 )
-from bridge.lights.dialect.grammar import Limits, ReplyCheck, RequestTemplate
-from bridge.lights.look import Native, Still
+from bridge.lights.dialect.grammar import (
+    ColourCodec,
+    Limits,
+    ReplyCheck,
+    RequestTemplate,
+    TimeCodec,
+)
+from bridge.lights.look import Moving, Native, Still
 from bridge.lights.place import Place
 from tests.lights.dialect.building import RACK, WALL, grammar_of, read_of, values_of
 
@@ -137,6 +143,49 @@ def test_painted_segments_may_be_read_elsewhere() -> None:
     plain = made.observed(b'{"list":[{"bar":2,"drive":1}]}', [RACK])
     assert isinstance(plain, Observation)
     assert plain.seen == {"rack": {"level": 1}}
+
+
+PARTS = ["{red}", "{green}", "{blue}"]
+CHANNELS: list[tuple[dict[str, Any], int]] = [
+    ({}, 3),
+    ({"colour": ColourCodec(order="GRBW")}, 4),
+    ({"pixel_colour": ColourCodec("object", keys=("r", "g", "b", "w"))}, 4),
+    ({"show": RequestTemplate("PUT", "/", body=PARTS), "effects": {}}, 3),
+    ({"show": RequestTemplate("PUT", "/", body=[*PARTS, "{white}"]), "effects": {}}, 4),
+    (
+        {"paint": RequestTemplate("PUT", "/", body={"each": "pixel", "put": [*PARTS, "{white}"]})},
+        4,
+    ),
+]
+
+
+@pytest.mark.parametrize(("changes", "channels"), CHANNELS)
+def test_a_white_of_its_own_is_a_fourth_channel(changes: dict[str, Any], channels: int) -> None:
+    """However it is told, since it can be driven too."""
+    assert dialect(**changes).channels == channels
+
+
+def test_a_colour_is_known_with_its_white_only() -> None:
+    """Where the answer leaves the white out, no colour is made of the rest."""
+    show = RequestTemplate("PUT", "/", body=[*PARTS, "{white}"])
+    seen = {"red": 170, "green": 60, "blue": 0}
+    made = dialect(show=show, effects={})
+    assert made.decode(seen) == {}
+    assert made.decode({**seen, "white": 30}) == {"colour": (200, 90, 30)}
+    assert dialect().decode(seen) == {"colour": (170, 60, 0)}
+
+
+def test_each_look_fades_as_its_own_request_tells() -> None:
+    """What moves is there at once, and so is what no request tells to fade."""
+    eased = dialect(
+        paint=RequestTemplate("PUT", "/{fade}", body={"each": "pixel", "put": "{colour}"}),
+        fade=TimeCodec(1000),
+    )
+    looks = (Native("steady", (255, 0, 0), 1.0, fade_ms=400), Still(FRAME, 400))
+    assert [eased.fade_ms(look) for look in looks] == [0, 1000]
+    assert eased.fade_ms(Moving((FRAME, FRAME), (1250,))) == 0
+    assert [request.path for request in eased.paint(RACK, FRAME, None, 400)] == ["/1"]
+    assert [request.path for request in eased.paint(RACK, FRAME, None)] == ["/0"]
 
 
 def test_each_purpose_has_its_own_answer() -> None:

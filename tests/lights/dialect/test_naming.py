@@ -60,6 +60,29 @@ def test_a_light_is_named(folded: bool, expected: dict[str, Any]) -> None:
     assert (names["effect"], names["on"]) == ("plain", True)
 
 
+def test_white_takes_what_the_others_have_in_common() -> None:
+    """With the level folded in where it has no place; without a place for it nothing is taken."""
+    grammar = grammar_of(white=ScaleCodec(high=1000))
+    channels = {"red", "green", "blue", "white"}
+    for folded, told in ((False, (150, 50, 0, 196)), (True, (75, 25, 0, 98))):
+        look = Native("steady", AMBER, 0.5)
+        light = native_light(grammar, look, STEADY, folded=folded, has_white=True)
+        names = light_names(grammar, light, channels)
+        assert tuple(names[name] for name in ("red", "green", "blue", "white")) == told
+    assert light_names(grammar, painted_light(AMBER, has_white=True), channels) == {
+        "red": 150,
+        "green": 50,
+        "blue": 0,
+        "white": 196,
+    }
+    assert light_names(grammar, painted_light(AMBER), channels) == {
+        "red": 200,
+        "green": 100,
+        "blue": 50,
+        "white": 0,
+    }
+
+
 def test_only_what_is_wanted_is_named() -> None:
     """Names of the other kind are left to the other table."""
     assert place_names(grammar_of(), Place("rack", 2, 12, 6), {"colour", "first"}) == {"first": 12}

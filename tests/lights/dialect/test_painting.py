@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.lights.dialect.grammar import ColourCodec, Limits, RequestTemplate
+from bridge.lights.dialect.grammar import ColourCodec, Limits, RequestTemplate, TimeCodec
 from bridge.lights.dialect.painting import Painter, Run, runs_of
+from bridge.lights.look import Still
 from bridge.lights.place import Place
 from tests.lights.dialect.building import PAINT, RANGES, grammar_of
 
@@ -126,6 +129,65 @@ def test_painted_pixels_have_a_codec_of_their_own() -> None:
     """Where pixels are written otherwise than colours are."""
     made = painter(PAINT, pixel_colour=ColourCodec(mark="#", order="GRB"))
     assert bodies(made, RED + DARK * 5)[0]["cells"][:2] == ["#00ff00", "#000000"]
+
+
+def test_painted_pixels_may_have_a_white_of_their_own() -> None:
+    """Of each pixel what its three channels have in common."""
+    put = ["{pixel}", "{red}", "{green}", "{blue}", "{white}"]
+    template = RequestTemplate("POST", "/dots", body={"each": "pixel", "put": put})
+    frame = bytes((200, 90, 30)) + RED + bytes((8, 8, 8)) + DARK * 3
+    assert bodies(painter(template), frame)[0][:4] == [
+        [12, 170, 60, 0, 30],
+        [13, 255, 0, 0, 0],
+        [14, 0, 0, 0, 8],
+        [15, 0, 0, 0, 0],
+    ]
+
+
+EASED = [
+    {"ease": "{fade}", "c": {"each": "pixel", "put": "{colour}"}},
+    {"c": {"each": "pixel", "put": ["{pixel}", "{colour}", "{fade}"]}},
+    {"c": {"each": "range", "put": ["{first}", "{colour}", "{fade}"]}},
+    {"each": "segment", "put": {"n": "{fade}", "c": {"each": "pixel", "put": "{colour}"}}},
+]
+
+
+@pytest.mark.parametrize("body", EASED)
+def test_painted_pixels_fade_as_it_is_told(body: Any) -> None:  # noqa: ANN401
+    """In whole units, beside the pixels or with each of them; where nobody asks, at once."""
+    made = painter(RequestTemplate("PUT", "/", body=body), fade=TimeCodec(100))
+
+    def told(fade_ms: int) -> set[int]:
+        (sent,) = made.requests(RACK, RED * 6, None, fade_ms)
+        return {number for number in _numbers(json.loads(sent.body or b"")) if number < 10}
+
+    assert told(401) == {5}
+    assert told(0) == {0}
+    assert made.fade_ms(Still(RED * 6, 401)) == 500
+
+
+def _numbers(value: Any) -> Iterator[int]:  # noqa: ANN401
+    if isinstance(value, int):
+        yield value
+    elif isinstance(value, dict | list):
+        for each in value.values() if isinstance(value, dict) else value:
+            yield from _numbers(each)
+
+
+def test_what_follows_may_tell_the_fade() -> None:
+    """It is then that the pixels change."""
+    made = painter(replace(PAINT, then=RequestTemplate("POST", "/up/{fade}")))
+    *_, last = made.requests(RACK, RED * 6, None, 400)
+    assert last.path == "/up/400"
+    assert made.fade_ms(Still(RED * 6, 400)) == 400
+
+
+def test_without_a_word_for_it_nothing_fades() -> None:
+    """The pixels are there at once."""
+    assert painter(PAINT).fade_ms(Still(RED * 6, 400)) == 0
+    assert painter(PAINT).requests(RACK, RED * 6, None, 400) == painter(PAINT).requests(
+        RACK, RED * 6, None
+    )
 
 
 def test_what_shows_it_follows_once() -> None:

@@ -15,7 +15,6 @@ from bridge.lights.dialect.grammar import (
     NativeEffect,
     ReplyCheck,
     RequestTemplate,
-    ScaleCodec,
     Told,
     WordCodec,
 )
@@ -33,88 +32,35 @@ def show_of(body: Any, **changes: Any) -> RequestTemplate:  # noqa: ANN401
 
 BARE = {"c": "{colour}", "l": "{level}", "e": "{effect}"}
 THEN = RequestTemplate("POST", "/up")
+LASTS = (
+    "{lasts} tells for how long a look stays, which nothing here says;"
+    " expected lasts: TIME beside show"
+)
 
 PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
     (grammar_of(show=None, paint=None), (), "shows nothing; expected a show or a paint request"),
-    # codecs
-    (
-        grammar_of(level=ScaleCodec(high=0)),
-        ("codecs", "level", "to"),
-        "goes from 0 to 0, so it says nothing; expected two unlike numbers",
-    ),
-    (
-        grammar_of(level=ScaleCodec(high=1)),
-        ("codecs", "level", "digits"),
-        "0 with 0 to 1 leaves only its ends; expected 2 or more",
-    ),
-    (
-        grammar_of(hue=ScaleCodec(least=400, high=360)),
-        ("codecs", "hue", "least"),
-        "400 lies outside 0 to 360",
-    ),
-    (
-        grammar_of(pixel_colour=ColourCodec("object", keys=("a", "a", "b"))),
-        ("codecs", "pixel_colour", "keys"),
-        "a, a, b are not unlike keys",
-    ),
-    (
-        grammar_of(colour=ColourCodec("list", to=1, digits=0)),
-        ("codecs", "colour", "digits"),
-        "0 leaves only nought and one; expected more digits",
-    ),
-    (
-        grammar_of(colour=ColourCodec(order="RGGB")),
-        ("codecs", "colour", "order"),
-        "'RGGB' names no order of channels; expected R, G, B and perhaps W, each once",
-    ),
+    # lasts
     (
         grammar_of(show=show_of({**BARE, "stay": "{lasts}"})),
-        ("show",),
-        "tells for how long a look stays; expected lasts: TIME beside it",
+        ("show", "body", "stay"),
+        LASTS,
     ),
     (
-        grammar_of(on=WordCodec("yes", "yes")),
-        ("codecs", "on"),
-        "lit and dark are alike, so the flag says nothing",
-    ),
-    # effects
-    (
-        grammar_of(effects={"flash": EFFECTS["flash"]}),
-        ("effects",),
-        "has no steady, but show writes {effect}; say what steady is called",
+        grammar_of(show=replace(SHOW, then=RequestTemplate("PUT", "/{lasts}", reply=SHOW.reply))),
+        ("show", "then", "path"),
+        LASTS,
     ),
     (
-        grammar_of(effects=EFFECTS | {"flash": (NativeEffect("beat"),)}),
-        ("effects", "flash"),
-        "needs a period: without one nobody knows whether it is too fast to be safe; rates",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (*EFFECTS["flash"], NativeEffect("fast", 200))}),
-        ("effects", "flash", 2, "period"),
-        "200 ms is none of the two rates: slow 1250–2500 ms, normal 358–714 ms",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"gauge": (NativeEffect("bar"),)}),
-        ("effects", "gauge"),
-        "a controller's own gauge is not used yet; it is painted instead",
+        grammar_of(paint=replace(PAINT, then=RequestTemplate("PUT", "/", query={"s": "{lasts}"}))),
+        ("paint", "then", "query", "s"),
+        LASTS,
     ),
     (
         grammar_of(
-            show=show_of({"c": "{colour}", "l": "{level}"}),
-            effects={"flash": (NativeEffect("beat", 640),)},
+            effects=EFFECTS | {"flash": (NativeEffect("beat", 640, adds={"s": "{lasts}"}),)}
         ),
-        ("effects", "flash"),
-        "is never told: show writes no {effect}, and it adds nothing",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (NativeEffect("beat", 640, adds=[1]),)}),
-        ("effects", "flash", "adds"),
-        "[1] is no mapping, so it cannot be merged",
-    ),
-    (
-        grammar_of(effects=EFFECTS | {"flash": (NativeEffect("b", 640, adds={"x": "{rat}"}),)}),
-        ("effects", "flash", "adds", "x"),
-        "'rat' is no name that can stand here; expected one of blue,",
+        ("effects", "flash", "adds", "s"),
+        LASTS,
     ),
     # show
     (
@@ -136,6 +82,11 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         grammar_of(show=show_of({"l": "{level}", "e": "{effect}", "r": "{red}", "g": "{green}"})),
         ("show",),
         "has no colour; expected {colour}, or {red}, {green} and {blue},",
+    ),
+    (
+        grammar_of(show=show_of(BARE | {"w": "{white}"})),
+        ("show",),
+        "has {white} without {red}, {green} and {blue}; expected all four, and no {colour}",
     ),
     (
         grammar_of(show=show_of({"c": "{colour}", "e": "{effect}"})),
@@ -218,6 +169,15 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         ),
         ("paint",),
         "repeats pixels and ranges; expected one of them",
+    ),
+    (
+        grammar_of(
+            paint=RequestTemplate(
+                "PUT", "/", body={"each": "pixel", "put": ["{colour}", "{white}"]}
+            )
+        ),
+        ("paint",),
+        "has {white} without {red}, {green} and {blue}; expected all four, and no {colour}",
     ),
     (
         grammar_of(paint=replace(PAINT, query={"c": "{colour}"})),
@@ -346,8 +306,14 @@ SOUND = [
     grammar_of(colour=FOLDED, show=show_of({"c": "{colour}", "e": "{effect}"})),
     grammar_of(show=show_of(["{hue}", "{saturation}", "{value}", "{effect}"])),
     grammar_of(show=show_of(["{red}", "{green}", "{blue}", "{effect}"])),
+    grammar_of(show=show_of(["{red}", "{green}", "{blue}", "{white}", "{effect}"])),
     grammar_of(effects=EFFECTS, show=show_of(EACH, sends="all")),
     grammar_of(show=replace(SHOW, then=replace(THEN, reply=SHOW.reply))),
+    # A request that follows may be the one that tells how long the look stays.
+    grammar_of(
+        show=replace(SHOW, then=replace(THEN, query={"s": "{lasts}"}, reply=SHOW.reply)),
+        lasts_ms=60_000,
+    ),
     grammar_of(read=read_of(must=(ReplyCheck(compile_place("/main"), 250),))),
 ]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -156,3 +157,31 @@ def test_a_look_is_told_how_it_comes_and_how_long_it_stays() -> None:
     request = shower.fill([(WALL, Native("steady", (255, 0, 0), 1.0, fade_ms=400))])
     told = json.loads(request.body or b"")
     assert (told["ease"], told["stay"]) == (4, 90)
+
+
+FADES: list[tuple[RequestTemplate, dict[str, Any], Native, int]] = [
+    (SHOW, {}, RED, 0),
+    (replace(SHOW, query={"ease": "{fade}"}), {}, RED, 500),
+    (replace(SHOW, then=RequestTemplate("PUT", "/{fade}")), {}, RED, 500),
+    # What only the flash adds, a steady light is not told.
+    (SHOW, {"adds": {"ease": "{fade}"}}, RED, 0),
+    (SHOW, {"adds": {"ease": "{fade}"}}, BEAT, 500),
+    (EACH, {"adds": {"ease": "{fade}"}}, BEAT, 500),
+    (EACH, {"adds": {"ease": 3}}, BEAT, 0),
+]
+
+
+@pytest.mark.parametrize(("template", "changes", "look", "told_ms"), FADES)
+def test_a_fade_is_as_long_as_it_is_told(
+    template: RequestTemplate, changes: dict[str, Any], look: Native, told_ms: int
+) -> None:
+    """In whole units of the controller's; without a word of it the change is there at once."""
+    effects = EFFECTS | {"flash": (NativeEffect("beat", 640, **changes),)}
+    made = shower(template, effects=effects, fade=TimeCodec(100))
+    assert made.fade_ms(replace(look, fade_ms=401)) == told_ms
+    assert made.fade_ms(look) == 0
+
+
+def test_what_cannot_be_shown_takes_no_time() -> None:
+    """An effect that the dialect has not."""
+    assert shower(effects={}).fade_ms(replace(RED, fade_ms=400)) == 0

@@ -53,6 +53,11 @@ PROBLEMS: list[tuple[DialectGrammar, tuple[str | int, ...], str]] = [
         "'colour' is no name that can stand here",
     ),
     (
+        grammar_of(boot=BootTemplate(BOOT_READ, request(["{colour}", "{level}", "{white}"]))),
+        ("boot", "write"),
+        "has {white} without {red}, {green} and {blue}; expected all four, and no {colour}",
+    ),
+    (
         grammar_of(capture=CAPTURE),
         ("capture",),
         "has no restore, so what it keeps could never be given back",
