@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
-from typing import Annotated, Final, Literal
-
-from pydantic import Field, TypeAdapter, ValidationError
-
-Count = Annotated[int, Field(ge=0, strict=True)]
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from typing import Final, Literal
 
 
 @dataclass(slots=True)
@@ -16,15 +12,15 @@ class Faults:
     """All is well with one that is made without any."""
 
     #: It waits between so long and so long, in ms, before it does what it is asked.
-    delay_ms: tuple[Count, Count] = (0, 0)
+    delay_ms: tuple[int, int] = (0, 0)
     #: It answers with this status instead of doing anything.
-    status: Annotated[int, Field(ge=200, le=599, strict=True)] | None = None
+    status: int | None = None
     #: So many requests more are answered with 500, and nothing is done.
-    refuses: Count = 0
+    refuses: int = 0
     #: So many writes more are answered as if done, and lost.
-    loses: Count = 0
+    loses: int = 0
     #: So many writes more are answered with 200 and a body that says no.
-    says_no: Count = 0
+    says_no: int = 0
     #: It does what it is told and never answers.
     hangs: bool = False
     #: It hangs up without doing anything.
@@ -32,7 +28,7 @@ class Faults:
     #: Nobody is there.
     off: bool = False
     #: It bears so many requests in any second; ``None``: any number.
-    bears: Annotated[int, Field(ge=1, strict=True)] | None = None
+    bears: int | None = None
     #: What it does with more than it bears: it says that it is busy, or hangs up.
     too_many: Literal["busy", "hangs up"] = "busy"
     #: Whoever comes while another is connected is hung up on.
@@ -40,9 +36,9 @@ class Faults:
     #: It hangs up after each answer: it says so in the answer, or it does not.
     hangs_up_after: Literal["never", "as announced", "unannounced"] = "never"
     #: Colours are kept as the nearest multiple of this, of 255.
-    coarse: Annotated[int, Field(ge=1, le=128, strict=True)] = 1
+    coarse: int = 1
     #: A change of what it shows takes so long, in ms.
-    fades_ms: Count = 0
+    fades_ms: int = 0
     #: It says that it is another.
     identity: str | None = None
 
@@ -52,19 +48,55 @@ class Faults:
 
     def switch(self, wishes: Mapping[str, object]) -> None:
         """Some of them, by name; ``ValueError`` with a sentence where that cannot be."""
-        unknown = sorted(wishes.keys() - _NAMES)
-        if unknown:
-            raise ValueError(f"no fault is called {unknown[0]}, expected {', '.join(_NAMES)}")
-        try:
-            self._become(_WRITTEN.validate_python(asdict(self) | dict(wishes)))
-        except ValidationError as error:
-            first = error.errors()[0]
-            raise ValueError(f"{first['loc'][0]}: {first['msg']}") from error
+        for name, value in wishes.items():
+            if name not in _WANTS:
+                raise ValueError(f"no fault is called {name}, expected {', '.join(_WANTS)}")
+            fits, expected = _WANTS[name]
+            if not fits(value):
+                raise ValueError(f"{name}: {value!r} is none, expected {expected}")
+        for name, value in wishes.items():
+            setattr(self, name, tuple(value) if isinstance(value, list) else value)
 
     def _become(self, other: Faults) -> None:
         for field in fields(self):
             setattr(self, field.name, getattr(other, field.name))
 
 
-_NAMES: Final = tuple(field.name for field in fields(Faults))
-_WRITTEN: Final = TypeAdapter(Faults)
+def _whole(value: object, least: int, most: int) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and least <= value <= most
+
+
+def _range(value: object) -> bool:
+    return (
+        isinstance(value, list)
+        and len(value) == len(("least", "most"))
+        and all(_whole(each, 0, _LONGEST_MS) for each in value)
+    )
+
+
+_LONGEST_MS: Final = 60_000
+_MANY: Final = 1_000_000
+_Wants = tuple[Callable[[object], bool], str]
+_COUNT: Final[_Wants] = (lambda value: _whole(value, 0, _MANY), "a whole number from 0")
+_FLAG: Final[_Wants] = (lambda value: isinstance(value, bool), "true or false")
+#: What each of them may be, and how that is said.
+_WANTS: Final[Mapping[str, _Wants]] = {
+    "delay_ms": (_range, "[least, most], each from 0 to 60000"),
+    "status": (lambda v: v is None or _whole(v, 200, 599), "a status from 200 to 599, or null"),
+    "refuses": _COUNT,
+    "loses": _COUNT,
+    "says_no": _COUNT,
+    "hangs": _FLAG,
+    "drops": _FLAG,
+    "off": _FLAG,
+    "bears": (lambda v: v is None or _whole(v, 1, _MANY), "a whole number from 1, or null"),
+    "too_many": (lambda v: v in ("busy", "hangs up"), "busy or hangs up"),
+    "one_connection": _FLAG,
+    "hangs_up_after": (
+        lambda v: v in ("never", "as announced", "unannounced"),
+        "never, as announced or unannounced",
+    ),
+    "coarse": (lambda v: _whole(v, 1, 128), "a whole number from 1 to 128"),
+    "fades_ms": (lambda v: _whole(v, 0, _LONGEST_MS), "a whole number from 0 to 60000"),
+    "identity": (lambda v: v is None or isinstance(v, str), "a text, or null"),
+}

@@ -22,7 +22,11 @@ async def test_a_controller_that_restarts_is_shown_again(room: Room) -> None:
         await room.kestrel("laying", snag_spool="out")
         await until(lambda: room.bar() == FEED_ME, "feed-me", bridge)
         room.door.requests.clear()
-        await until(lambda: room.door.requests, "a read-back, which tells its uptime", bridge)
+        await until(
+            lambda: any(seen.target == "/bars" for seen in room.door.requests),
+            "a read-back, which tells its uptime",
+            bridge,
+        )
         sill = room.bar(2)
         room.door.board.reboot(running_ms())
         assert room.bar() == room.bar(2) == FRESH_FROM_POWER
