@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
+from typing import Final
 
 from bridge.check.finding import Finding, Kind
 from bridge.engine.site import Accepted
+
+#: What an entry may name.
+ACCEPTED_ABOUT: Final = frozenset(
+    ("table", "rule", "alarm", "prompt", "segment", "scene", "reader", "dialect")
+)
 
 
 def with_accepted(found: Iterable[Finding], accepted: Sequence[Accepted]) -> Iterator[Finding]:
@@ -30,6 +38,20 @@ def with_accepted(found: Iterable[Finding], accepted: Sequence[Accepted]) -> Ite
     for entry in accepted:
         if entry not in used:
             yield _in_vain(entry, is_error=entry in errors)
+
+
+def how_to_accept(found: Iterable[Finding]) -> str:
+    """A line for the rules file that accepts the first warning; nothing where there is none."""
+    for each in found:
+        things = {what: name for what, name in each.about if what in ACCEPTED_ABOUT}
+        if each.severity == "warning" and each.kind is not Kind.ACCEPTED_IN_VAIN and things:
+            about = "".join(f", {what}: {_plain(name)}" for what, name in things.items())
+            return f"accept: [{{finding: {each.kind.value}{about}, because: …}}]"
+    return ""
+
+
+def _plain(name: str) -> str:
+    return name if re.fullmatch(r"[\w -]+", name) else json.dumps(name, ensure_ascii=False)
 
 
 def _is_about(entry: Accepted, finding: Finding) -> bool:

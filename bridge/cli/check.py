@@ -65,6 +65,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what is found."""
+    from bridge.check.accepting import how_to_accept
     from bridge.check.site import findings
     from bridge.cli.live import visit_lines, visit_value
     from bridge.settings.load import load_site
@@ -96,6 +97,8 @@ def run(arguments: argparse.Namespace) -> int:
         print(one_line(line))
     for each in found:
         print(one_line(str(each)))
+    if accepting := how_to_accept(found):
+        print(one_line(f"what is as it should be may be accepted in rules.yaml: {accepting}"))
     bad_visits = sum(len(visit.wrong) for visit in visits)
     counted = (
         f"{len(site.printers)} printers, {len(site.controllers)} controllers, "

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.check.accepting import with_accepted
+from bridge.check.accepting import ACCEPTED_ABOUT, how_to_accept, with_accepted
 from bridge.check.finding import Finding, Kind
 from bridge.engine.site import Accepted
 from bridge.rules.table import Source
+from bridge.settings.rules_file import Accept
 
 HERE, THERE = Source("rules.yaml", 3, 5), Source("rules.yaml", 40, 5)
 ABOUT = (("table", "wall"), ("rule", "silent"), ("rule", "collect"))
@@ -72,3 +73,23 @@ def test_one_entry_may_hold_for_several() -> None:
     several = [FOUND, replace(FOUND, message="again")]
     found = list(with_accepted(several, [entry("overlap", ("table", "wall"))]))
     assert [each.accepted for each in found] == [WHY, WHY]
+
+
+def test_how_to_accept_is_shown_for_the_first_that_can_be() -> None:
+    """As it may stand in the file; what is an error or a note needs nothing."""
+    note, error = replace(FOUND, severity="note"), replace(FOUND, severity="error")
+    odd = replace(
+        FOUND, about=(("controller", "rail"), ("rule", "stuck: by hand"), ("scene", "a b"))
+    )
+    assert how_to_accept([note, error, replace(FOUND, about=())]) == ""
+    assert how_to_accept([note, FOUND, odd]) == (
+        "accept: [{finding: overlap, table: wall, rule: collect, because: …}]"
+    )
+    assert how_to_accept([odd]) == (
+        'accept: [{finding: overlap, rule: "stuck: by hand", scene: a b, because: …}]'
+    )
+
+
+def test_an_entry_can_name_what_is_shown() -> None:
+    """By the keys that the file knows."""
+    assert Accept.model_fields.keys() - {"finding", "because"} == ACCEPTED_ABOUT
