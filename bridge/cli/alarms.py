@@ -149,6 +149,8 @@ def lines_of(told: Part, now: datetime) -> Iterator[str]:
     ]
     if rows:
         yield from _columns([_HEAD, *rows])
+    elif told["not_known"]:
+        yield "no alarm is known to stand; of some nobody knows"
     else:
         yield "no alarm stands, and nobody is wanted"
     for each in told["holds"]:

@@ -16,7 +16,10 @@ class NoSiteError(LampwrightError):
 
     def __init__(self, tried: tuple[Path, ...]) -> None:
         places = " nor ".join(f"{path}/site.yaml" for path in tried)
-        super().__init__(f"no site: there is no {places}; name the directory that has site.yaml")
+        super().__init__(
+            f"no site: there is no {places}; name the directory that has site.yaml, "
+            "as SITE or, where other words are bare, as --site SITE"
+        )
 
 
 def add_site(parser: argparse.ArgumentParser) -> None:

@@ -88,6 +88,15 @@ def test_where_nothing_stands_it_says_so() -> None:
     assert lines(picture()) == ["no alarm stands, and nobody is wanted"]
 
 
+def test_what_nobody_knows_is_not_told_as_nothing() -> None:
+    """A printer that was never heard may have anything."""
+    unheard = picture((alarm("jam", "plover", "unknown", None),))
+    assert lines(unheard) == [
+        "no alarm is known to stand; of some nobody knows",
+        "of plover nobody knows: jam",
+    ]
+
+
 def test_programs_get_whole_instants() -> None:
     """With their zone; what is not known is null."""
     told = told_of(view_plain(BUSY), NOON)
