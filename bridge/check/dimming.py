@@ -11,7 +11,7 @@ from bridge.check.scenes import looks_of
 from bridge.engine.site import QuietHours, Segment, Site
 from bridge.facts.vocabulary import gravity
 from bridge.scenes.frames import frame
-from bridge.scenes.scene import PERIOD_MS, Scene
+from bridge.scenes.scene import CALM_MS, PERIOD_MS, Scene
 
 _ACT = gravity("act")
 
@@ -54,13 +54,15 @@ def _spoilt(quiet: QuietHours, segment: Segment, scene: Scene) -> str:
         return ""
     dimmed = replace(scene, brightness=scene.brightness * quiet.brightness)
     pixels = segment.place.length
-    first = frame(dimmed, pixels, 0, {scene.source: 1.0})
+    first = frame(dimmed, pixels, 0, {scene.source: scene.fills})
     if not any(first):
         return "gives no light at all"
     if scene.effect == "flash" and first == frame(
         dimmed, pixels, PERIOD_MS[scene.rate] // 2 + 1, {}
     ):
         return "has two halves alike"
+    if scene.effect == "swell" and first == frame(dimmed, pixels, CALM_MS // 2, {}):
+        return "swells so little that it stands still"
     if scene.effect == "gauge" and first == frame(dimmed, pixels, 0, {scene.source: 0.0}):
         return "looks the same empty and full"
     return ""

@@ -16,7 +16,7 @@ from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.power import FULL, Load, drives_of, least_of, shares
 
 #: A gauge's ends, and unknown: what it draws most in is one of them.
-_INPUTS: Final[tuple[FactValue, ...]] = (0.0, 1.0, Unknown(Why.NOT_HEARD))
+_NOT_KNOWN: Final = Unknown(Why.NOT_HEARD)
 _RESTING: Final = gravity("resting")
 _ACT: Final = gravity("act")
 _NO_FUSE: Final = "; this limits what the bridge decides and is no fuse: fuse every branch"
@@ -72,7 +72,8 @@ def _worst(site: Site, segment: Segment, least_grave: int) -> Load | None:
     dialect = Dialect(site.dialects[site.controllers[segment.controller].dialect])
     loads = []
     for _, scene in looks_of(site, segment):
-        for value in _INPUTS:
+        values: tuple[FactValue, ...] = (0.0, scene.fills, _NOT_KNOWN)
+        for value in values:
             look = choose_look(scene, dialect, segment.place, {scene.source: value}).look
             if look is not None:
                 drives = drives_of(look, segment.place.length, dialect)

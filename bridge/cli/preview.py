@@ -133,17 +133,17 @@ class Layout:
 
 
 def _lines(scenes: list[Scene], pixels: int, elapsed_s: float, layout: Layout) -> list[str]:
-    from bridge.facts.values import Unknown, Why
+    from bridge.facts.values import FactValue, Unknown, Why
     from bridge.scenes.frames import frame
 
     lines = []
     for scene in scenes:
         fraction = elapsed_s % _GAUGE_S / _GAUGE_S if elapsed_s else 0.4
-        inputs = {"progress": fraction}
+        inputs: dict[str, FactValue] = {scene.source: fraction * scene.fills}
         shown = frame(scene, pixels, round(elapsed_s * 1000), inputs)
         lines.append(layout.line(scene.name, shown, f"says {scene.says}, {_manner(scene)}"))
         if scene.effect == "gauge":
-            unknown = frame(scene, pixels, 0, {"progress": Unknown(Why.NOT_HEARD)})
+            unknown = frame(scene, pixels, 0, {scene.source: Unknown(Why.NOT_HEARD)})
             lines.append(layout.line("", unknown, f"the same, {scene.source} not known"))
     return lines
 

@@ -47,7 +47,7 @@ from bridge.scenes.scene import Scene
 
 #: What a segment shows in so many of its pixels.
 Part: TypeAlias = tuple[Scene, int]
-_ENDS: Final[tuple[FactValue, ...]] = (0.0, 1.0, Unknown(Why.NOT_HEARD))
+_NOT_KNOWN: Final = Unknown(Why.NOT_HEARD)
 #: What rounding adds in the one pixel where a gauge ends.
 _EDGE: Final = 6
 
@@ -349,7 +349,8 @@ def _reach(drives: Drives, parts: tuple[Part, ...], dialect: Dialect) -> Drives:
         return drives
     most = [0] * FULL
     for scene, pixels in parts:
-        looks = [Still(frame(scene, pixels, 0, {scene.source: end})) for end in _ENDS]
+        ends: tuple[FactValue, ...] = (0.0, scene.fills, _NOT_KNOWN)
+        looks = [Still(frame(scene, pixels, 0, {scene.source: end})) for end in ends]
         each = [drives_of(look, pixels, dialect) for look in looks]
         most = [sum_ + max(at) + _EDGE for sum_, *at in zip(most, *each, strict=True)]
     return tuple(map(max, drives, most))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from typing import Final
 
 from bridge.facts.values import FactValue
 from bridge.lights.dialect.dialect import Dialect
@@ -12,7 +13,10 @@ from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
 from bridge.scenes.frames import frame
 from bridge.scenes.parts import Part, fits, mark_frame, split_frame
-from bridge.scenes.scene import PERIOD_MS, Rate, Scene
+from bridge.scenes.scene import CALM, CALM_MS, PERIOD_MS, Rate, Scene
+
+#: How many frames a swell or a march has: smooth enough to the eye, few enough for small boards.
+_CALM_FRAMES: Final = 20
 
 
 class Kept(Enum):
@@ -20,6 +24,7 @@ class Kept(Enum):
 
     WHOLE = "shown as it is"
     NO_FLASH = "shown steady: the dialect can neither flash at that rate nor paint pixels"
+    NO_MOTION = "shown steady: the dialect cannot paint pixels"
     NO_PATTERN = "shown without its pattern: the dialect cannot paint pixels"
     NO_GAUGE = "shown without its gauge: the dialect cannot paint pixels"
     NOTHING = "cannot be shown: the dialect has neither a steady effect nor painting"
@@ -50,6 +55,8 @@ def choose_look(
     has_steady = dialect.can("steady", scene.rate) is not None
     if scene.effect == "flash":
         return _flash(scene, dialect, place, steady if has_steady else None)
+    if scene.effect in CALM:
+        return _calm(scene, dialect, place, steady if has_steady else None)
     if scene.effect == "steady" and scene.pattern == "whole" and has_steady:
         return Chosen(steady, Kept.WHOLE)
     if dialect.paints:
@@ -69,13 +76,14 @@ def choose_split(parts: Sequence[Part], dialect: Dialect, place: Place) -> Chose
     if not fits(place.length, len(parts)):
         return Chosen(None, Kept.NO_SHARES)
     rates: set[Rate] = {scene.rate for scene, _ in parts if scene.effect == "flash"}
-    if not rates:
-        return Chosen(Still(split_frame(parts, place.length, 0)), Kept.WHOLE)
-
-    def split(milliseconds: int) -> bytes:
-        return split_frame(parts, place.length, milliseconds)
-
-    return Chosen(_moving(split, rates), Kept.WHOLE)
+    if rates:
+        # What is calm stands still beside a flash: its period is another.
+        return Chosen(
+            _moving(lambda ms: split_frame(parts, place.length, ms, calm_ms=0), rates), Kept.WHOLE
+        )
+    if any(scene.effect in CALM for scene, _ in parts):
+        return Chosen(_slowly(lambda ms: split_frame(parts, place.length, ms)), Kept.WHOLE)
+    return Chosen(Still(split_frame(parts, place.length, 0)), Kept.WHOLE)
 
 
 def choose_mark(number: int, of: int, dialect: Dialect, place: Place) -> Chosen:
@@ -103,6 +111,19 @@ def _flash(scene: Scene, dialect: Dialect, place: Place, steady: Native | None) 
 
         return Chosen(_moving(whole, {scene.rate}), Kept.WHOLE)
     return Chosen(steady, Kept.NO_FLASH) if steady is not None else Chosen(None, Kept.NOTHING)
+
+
+def _calm(scene: Scene, dialect: Dialect, place: Place, steady: Native | None) -> Chosen:
+    """Painted; else it stands still at its brightest, which says the same."""
+    if dialect.paints:
+        return Chosen(_slowly(lambda ms: frame(scene, place.length, ms, {})), Kept.WHOLE)
+    return Chosen(steady, Kept.NO_MOTION) if steady is not None else Chosen(None, Kept.NOTHING)
+
+
+def _slowly(picture: Callable[[int], bytes]) -> Moving:
+    """The frames of a swell or a march; at half the pace where the link does not carry it."""
+    frames = tuple(picture(number * CALM_MS // _CALM_FRAMES) for number in range(_CALM_FRAMES))
+    return Moving(frames, (CALM_MS, 2 * CALM_MS))
 
 
 def _moving(picture: Callable[[int], bytes], rates: set[Rate]) -> Moving:

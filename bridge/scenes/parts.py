@@ -9,7 +9,7 @@ from typing import Final, TypeAlias
 from bridge.facts.values import FactValue
 from bridge.scenes.frames import frame
 from bridge.scenes.light import dimmed
-from bridge.scenes.scene import BLACK, Colour, Scene
+from bridge.scenes.scene import BLACK, CALM, Colour, Scene
 
 #: Fewer pixels than this cannot hold a pattern, nor a mark's block and the gap after it.
 LEAST_PIXELS: Final = 3
@@ -33,11 +33,21 @@ def fits(pixels: int, of: int) -> bool:
     return pixels >= LEAST_PIXELS * of
 
 
-def split_frame(parts: Sequence[Part], pixels: int, milliseconds: int) -> bytes:
-    """The parts one after the other, each with pixels of its own: 3 bytes each, as ``frame``."""
+def split_frame(
+    parts: Sequence[Part], pixels: int, milliseconds: int, *, calm_ms: int | None = None
+) -> bytes:
+    """The parts one after the other, each with pixels of its own: 3 bytes each, as ``frame``.
+
+    ``calm_ms`` is another time for those that swell or march, where that is given.
+    """
     counts = shares(pixels, len(parts))
     return b"".join(
-        frame(scene, count, milliseconds, inputs)
+        frame(
+            scene,
+            count,
+            milliseconds if calm_ms is None or scene.effect not in CALM else calm_ms,
+            inputs,
+        )
         for (scene, inputs), count in zip(parts, counts, strict=True)
     )
 

@@ -10,7 +10,9 @@ from bridge.rules.day_times import DayTime
 
 #: 8-bit red, green, blue, as sent.
 Colour: TypeAlias = tuple[int, int, int]
-Effect: TypeAlias = Literal["steady", "flash", "gauge"]
+Effect: TypeAlias = Literal["steady", "flash", "gauge", "swell", "march"]
+#: The facts that a gauge can show: a proportion, or a time left.
+GaugeInput: TypeAlias = Literal["progress", "time-to-completion"]
 Pattern: TypeAlias = Literal["whole", "every-third"]
 Rate: TypeAlias = Literal["slow", "normal"]
 
@@ -22,6 +24,10 @@ HAND_BACK: Final = "hand-back"
 PERIOD_MS: Final[dict[Rate, int]] = {"slow": 1250, "normal": 625}
 #: The periods that count as each rate (IEC 60073, second hand), inclusive, in ms.
 PERIOD_BAND_MS: Final[dict[Rate, tuple[int, int]]] = {"slow": (1250, 2500), "normal": (358, 714)}
+#: Effects that move so slowly that standing still takes nothing from what they say.
+CALM: Final = frozenset({"swell", "march"})
+#: How long a swell takes from full to full, and a march from end to end: far slower than any flash.
+CALM_MS: Final = 6000
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +36,8 @@ class Scene:
 
     ``brightness`` and ``dimmer`` are proportions 0..1 of the drive level; a flash alternates the
     look at ``brightness`` with the same look at ``brightness * dimmer`` (two lit looks, never
-    black). ``background`` is the rest of a gauge.
+    black), and a swell goes to and fro between them. ``background`` is the rest of a gauge, and
+    what a march goes over.
     """
 
     name: str
@@ -42,8 +49,12 @@ class Scene:
     rate: Rate = "normal"
     dimmer: float = 0.25
     background: Colour = BLACK
-    #: The fact whose value 0..1 a gauge shows.
-    source: Literal["progress"] = "progress"
+    #: The fact that a gauge shows.
+    source: GaugeInput = "progress"
+    #: Of a time left: so many seconds fill the gauge, and more do not fill it further.
+    full_s: float = 0.0
+    #: Into how many parts ticks divide a gauge; fewer than 2 are none.
+    ticks: int = 0
     direction: Literal["forward", "backward"] = "forward"
     #: How long the change to it may take, where the controller can fade.
     fade_ms: int = 0
@@ -51,3 +62,8 @@ class Scene:
     evening: tuple[tuple[DayTime, float], ...] = ()
     #: What it looks like as its alarm is answered, by the name of the variant, where written.
     variants: tuple[tuple[str, Scene], ...] = ()
+
+    @property
+    def fills(self) -> float:
+        """The value of its input that fills a gauge."""
+        return self.full_s or 1.0

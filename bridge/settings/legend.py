@@ -20,14 +20,17 @@ from bridge.settings.quantities import KELVIN
 from bridge.settings.shapes import whole
 from bridge.settings.spot import Spot
 
-#: Keys that mean something for one effect only.
-_ONLY_FOR: Final = {
-    "rate": "flash",
-    "dimmer": "flash",
-    "input": "gauge",
-    "background": "gauge",
-    "direction": "gauge",
+#: Keys that mean something for some effects only.
+_ONLY_FOR: Final[Mapping[str, tuple[str, ...]]] = {
+    "rate": ("flash",),
+    "dimmer": ("flash", "swell"),
+    "input": ("gauge",),
+    "full": ("gauge",),
+    "ticks": ("gauge",),
+    "background": ("gauge", "march"),
+    "direction": ("gauge", "march"),
 }
+_TWO_LOOKS: Final = {"flash": "flash alternates", "swell": "swell goes between"}
 VARIANTS: Final = ("unacknowledged", "acknowledged", "returned")
 _NOT_LOOKS: Final = frozenset({"like", "when_unknown", *VARIANTS})
 _COLOURS: Final = frozenset({"colour", "background"})
@@ -130,8 +133,24 @@ class _Scenes:
         written = {key: getattr(keys, key) for key in keys.model_fields_set - _NOT_LOOKS}
         effect = written.get("effect", base.effect)
         for key, only in _ONLY_FOR.items():
-            if key in written and effect != only:
-                spot.at(key).wrong_key(f"is for the effect {only}, this one is {effect}")
+            if key in written and effect not in only:
+                spot.at(key).wrong_key(
+                    f"is for the effect {' or '.join(only)}, this one is {effect}"
+                )
+        self._read_colours(written, spot)
+        if None in written.values():
+            return None
+        _rename(written)
+        changed = replace(base, **written)
+        if not _is_filled_by(changed, spot):
+            return None
+        if _is_lit_flash(changed):
+            return written
+        _refuse_dark_flash(changed, keys, spot)
+        return None
+
+    def _read_colours(self, written: dict[str, Any], spot: Spot) -> None:
+        """Colours for what was written of them; ``None`` where that is wrong."""
         evening = written.get("colour")
         if isinstance(evening, Mapping):
             written["evening"] = found = _evening(evening, spot.at("colour"))
@@ -142,28 +161,40 @@ class _Scenes:
         for key in _COLOURS & written.keys():
             if written[key] is not None:
                 written[key] = _colour(written[key], self.roles, spot.at(key))
-        if None in written.values():
-            return None
-        if "input" in written:
-            written["source"] = written.pop("input")
-        if "fade" in written:
-            written["fade_ms"] = written.pop("fade")
-        changed = replace(base, **written)
-        if _is_lit_flash(changed):
-            return written
-        _refuse_dark_flash(changed, keys, spot)
-        return None
+
+
+def _rename(written: dict[str, Any]) -> None:
+    """The file's keys become the scene's."""
+    if "input" in written:
+        written["source"] = written.pop("input")
+    if "fade" in written:
+        written["fade_ms"] = written.pop("fade")
+    if "full" in written:
+        written["full_s"] = written.pop("full") / 1000
+    elif written.get("source") == "progress":
+        written["full_s"] = 0.0
+
+
+def _is_filled_by(scene: Scene, spot: Spot) -> bool:
+    """Whether a gauge of a time says what fills it, and one of a proportion does not."""
+    if scene.effect != "gauge" or (scene.source == "time-to-completion") == (scene.full_s > 0):
+        return True
+    if scene.full_s:
+        spot.at("full").wrong_key("is for the input time-to-completion; progress is full at 100 %")
+    else:
+        spot.at("input").wrong("needs 'full': the time that fills the gauge, for example 2h")
+    return False
 
 
 def _is_lit_flash(scene: Scene) -> bool:
-    return scene.effect != "flash" or (scene.brightness > 0 and 0 < scene.dimmer < 1)
+    return scene.effect not in _TWO_LOOKS or (scene.brightness > 0 and 0 < scene.dimmer < 1)
 
 
 def _refuse_dark_flash(scene: Scene, keys: SceneKeys | Variant, spot: Spot) -> None:
     key = "brightness" if scene.brightness == 0 else "dimmer"
     written = next(each for each in (key, "effect", "like") if each in keys.model_fields_set)
     spot.at(written).wrong(
-        "a flash alternates two lit looks, expected more than 0 %"
+        f"a {_TWO_LOOKS[scene.effect]} two lit looks, expected more than 0 %"
         + ("" if key == "brightness" else " and less than 100 %")
     )
 

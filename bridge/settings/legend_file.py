@@ -51,8 +51,8 @@ class Roles(Keys):
 class Variant(Keys):
     """How a scene looks while its alarm is answered: what is not said is as in the scene."""
 
-    effect: Literal["steady", "flash", "gauge"] | None = Field(
-        default=None, description="How it moves: steady, flash, or gauge."
+    effect: Literal["steady", "flash", "gauge", "swell", "march"] | None = Field(
+        default=None, description="How it moves, as a scene does."
     )
     colour: ColourText = Field(
         default="", description='A role, a CSS colour in quotes, or "2700 K".'
@@ -63,7 +63,8 @@ class Variant(Keys):
     )
     rate: Literal["slow", "normal"] | None = Field(default=None, description="How fast a flash is.")
     dimmer: Proportion | None = Field(
-        default=None, description="The dimmer half of a flash, in % of its brightness."
+        default=None,
+        description="The dimmer half of a flash, or the least of a swell, in % of its brightness.",
     )
 
 
@@ -78,8 +79,10 @@ class Scene(Keys):
         description="What it says to a person, mildest first: resting, well, unknown, notice, act,"
         " trouble.",
     )
-    effect: Literal["steady", "flash", "gauge"] = Field(
-        default="steady", description="How it moves: steady, flash, or gauge (a bar that fills)."
+    effect: Literal["steady", "flash", "gauge", "swell", "march"] = Field(
+        default="steady",
+        description="How it moves: steady, flash, gauge (a bar that fills), swell (slowly brighter"
+        " and dimmer), or march (a block that goes along, for work without a known fraction).",
     )
     colour: ColourOrEvening = Field(
         default="",
@@ -96,17 +99,28 @@ class Scene(Keys):
     dimmer: Proportion = Field(
         default="25 %",
         validate_default=True,
-        description="The dimmer half of a flash, in % of its brightness.",
+        description="The dimmer half of a flash, or the least of a swell, in % of its brightness.",
     )
-    input: Literal["progress"] = Field(
+    input: Literal["progress", "time-to-completion"] = Field(
         default="progress", description="The fact that a gauge shows."
     )
+    full: Duration | None = Field(
+        default=None,
+        description="The time that fills a gauge of time-to-completion, for example 2h; more does"
+        " not fill it further.",
+    )
+    ticks: Annotated[int, Field(ge=2, le=20)] | None = Field(
+        default=None,
+        description="Into how many parts ticks divide a gauge, for example 4 for quarters.",
+    )
     background: ColourText = Field(
-        default="#000000", description="Colour of a gauge's unfilled rest."
+        default="#000000",
+        description="Colour of a gauge's unfilled rest, or of what a march goes over.",
     )
     direction: Literal["forward", "backward"] = Field(
         default="forward",
-        description="Whether a gauge fills from the first pixel or from the last.",
+        description="Whether a gauge fills, or a march goes, from the first pixel or from the"
+        " last.",
     )
     fade: Duration | None = Field(
         default=None,

@@ -49,12 +49,16 @@ def answering(path: Path, answer: bytes | None) -> Iterator[None]:
 
 
 @pytest.fixture
-def nowhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+def nowhere(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> dict[str, str]:
     """An environment in which no daemon is found by chance."""
-    monkeypatch.setattr(places, "OF_THE_UNIT", tmp_path / "unit")
-    monkeypatch.setattr(places, "SHARED", tmp_path)
-    (tmp_path / "user").mkdir()
-    return {"XDG_RUNTIME_DIR": str(tmp_path / "user")}
+    # By a short name: the path of a socket has 107 bytes at most.
+    folder = tmp_path_factory.mktemp("n")
+    monkeypatch.setattr(places, "OF_THE_UNIT", folder / "unit")
+    monkeypatch.setattr(places, "SHARED", folder)
+    (folder / "user").mkdir()
+    return {"XDG_RUNTIME_DIR": str(folder / "user")}
 
 
 def test_several_questions_on_one_connection(local_daemon: LocalDaemon, tmp_path: Path) -> None:

@@ -32,8 +32,8 @@ KESTRELS = {
 #: What tells of no printer.
 RESTING = {"rack": (60, 30), "yard": (20, 40), "pier": (20, 20)}
 AT_REST = {"rack": "dark", "yard": "warm", "pier": "warm"}
-#: A read-back each two seconds in this copy, its settling, and a budget of bad luck.
-RIGHT_AGAIN_S = 20.0
+#: A read-back each two seconds in this copy, its settling, bad luck, and a machine that is busy.
+RIGHT_AGAIN_S = 60.0
 
 
 @dataclass

@@ -165,3 +165,42 @@ def test_a_mark_is_painted_or_there_are_no_turns(
 ) -> None:
     """Turns that do not tell whose they are would be read as somebody else's."""
     assert choose_mark(2, 2, Dialect(grammar), place) == chosen
+
+
+SWELL = Scene("quiet", "well", "swell", GREEN)
+MARCH = Scene("busy", "well", "march", GREEN, background=(0, 20, 10))
+
+
+def slowly(*scenes: Scene) -> Moving:
+    """Twenty pictures of six seconds, or of twelve."""
+    parts: list[Part] = [(scene, {}) for scene in scenes]
+    pictures = (
+        split_frame(parts, PLACES[0].length * len(scenes), at) for at in range(0, 6000, 300)
+    )
+    return Moving(tuple(pictures), (6000, 12_000))
+
+
+@pytest.mark.parametrize("scene", [SWELL, MARCH])
+def test_what_moves_slowly_is_painted_or_stands_still(scene: Scene) -> None:
+    """What it says is the same."""
+    place = PLACES[0]
+    assert choose_look(scene, Dialect(ALL), place, {}) == Chosen(slowly(scene), Kept.WHOLE)
+    assert choose_look(scene, Dialect(NO_PAINT), place, {}) == Chosen(FULL, Kept.NO_MOTION)
+    assert choose_look(scene, Dialect(ONLY_FLASH), place, {}) == Chosen(None, Kept.NOTHING)
+
+
+def test_two_that_move_slowly_share_a_segment() -> None:
+    """They have one period."""
+    place = replace(PLACES[0], length=8)
+    parts: list[Part] = [(SWELL, {}), (MARCH, {})]
+    assert choose_split(parts, Dialect(ALL), place) == Chosen(slowly(SWELL, MARCH), Kept.WHOLE)
+
+
+def test_beside_a_flash_what_moves_slowly_stands_still() -> None:
+    """Its period is another, and it says the same."""
+    place = replace(PLACES[0], length=8)
+    look = choose_split([(MARCH, {}), (FLASH, {})], Dialect(ALL), place).look
+    assert isinstance(look, Moving)
+    halves_ = [each[:12] for each in look.frames]
+    assert set(halves_) == {frame(MARCH, 4, 0, {})}
+    assert len({each[12:] for each in look.frames}) == 2

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from bridge.facts.values import FactValue, Unknown, Why
 from bridge.scenes.frames import frame
 from bridge.scenes.light import LIGHT
-from bridge.scenes.scene import PERIOD_MS, Colour, Rate, Scene
+from bridge.scenes.oklab import oklab_of
+from bridge.scenes.scene import CALM_MS, PERIOD_MS, Colour, Rate, Scene
 from tests.scenes.seeing import luminance
 
 GREEN: Colour = (0, 200, 100)
@@ -231,3 +232,105 @@ def test_the_end_of_a_gauge_is_mixed_in_light() -> None:
     (half,) = {*frame(scene, 1, 0, {"progress": 0.5})}
     assert half == 188
     assert luminance((half, half, half)) == pytest.approx(0.5, abs=0.005)
+
+
+SWELL = Scene("quiet", "well", "swell", GREEN)
+MARCH = Scene("busy", "well", "march", GREEN, background=(0, 20, 10))
+LEFT = Scene("left", "well", "gauge", GREEN, source="time-to-completion", full_s=3600.0)
+
+
+def test_a_swell_goes_down_and_up_again() -> None:
+    """Full at first, its least at half, and the same after a whole one; never dark."""
+    assert pixels(SWELL, 2) == pixels(SWELL, 2, CALM_MS) == [LIT] * 2
+    assert pixels(SWELL, 2, CALM_MS // 2) == [DIM] * 2
+    assert pixels(replace(SWELL, pattern="every-third"), 4, CALM_MS // 2) == [DIM, DARK, DARK, DIM]
+
+
+def test_a_swell_looks_even() -> None:
+    """Its lightness is a wave: so far from its least as the cosine says, within 8 bits."""
+    most, least = (oklab_of(each)[0] for each in (GREEN, (0, 50, 25)))
+    for ms in range(0, CALM_MS, 50):
+        colour = frame(SWELL, 1, ms, {})
+        share = (oklab_of((colour[0], colour[1], colour[2]))[0] - least) / (most - least)
+        assert share == pytest.approx((1 + math.cos(2 * math.pi * ms / CALM_MS)) / 2, abs=0.03)
+
+
+@given(st.integers(3, 300), st.integers(0, 10**9))
+def test_a_march_gives_the_same_light_wherever_it_is(count: int, ms: int) -> None:
+    """A quarter of the pixels, a single one at least, and the background over the rest."""
+    found = frame(MARCH, count, ms, {})
+    lit = sum(LIGHT[code] for code in found[1::3])
+    block = max(1.0, count / 4)
+    assert lit == pytest.approx(block * LIGHT[200] + (count - block) * LIGHT[20], abs=0.02)
+
+
+@pytest.mark.parametrize("count", [3, 4, 8, 60])
+def test_a_march_that_stands_still_is_no_gauge(count: int) -> None:
+    """A gauge begins at an end."""
+    first, *_, last = pixels(MARCH, count)
+    assert first == last == "00140a"
+
+
+def test_a_march_goes_along_and_comes_round() -> None:
+    """The other way too; after half of it, it is at the ends."""
+    begun, later = pixels(MARCH, 8), pixels(MARCH, 8, CALM_MS // 8)
+    assert [begun.index(LIT), later.index(LIT)] == [3, 4]
+    assert pixels(MARCH, 8, CALM_MS) == begun
+    back = replace(MARCH, direction="backward")
+    assert pixels(back, 8, CALM_MS // 8) == later[::-1]
+    assert pixels(MARCH, 8, CALM_MS // 2)[0] == pixels(MARCH, 8, CALM_MS // 2)[-1] == LIT
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_where_there_is_no_room_to_march_it_swells(count: int) -> None:
+    """Between its colour and its background."""
+    assert pixels(MARCH, count) == [LIT] * count
+    assert pixels(MARCH, count, CALM_MS // 2) == ["00140a"] * count
+
+
+@given(st.integers(3, 200), st.integers(0, CALM_MS))
+def test_a_march_does_not_leap(count: int, ms: int) -> None:
+    """In a hundredth of its way no pixel changes by more than its share of light."""
+    one, other = (frame(MARCH, count, at, {}) for at in (ms, ms + CALM_MS // 100))
+    moved = sum(abs(LIGHT[a] - LIGHT[b]) for a, b in zip(one[1::3], other[1::3], strict=True))
+    assert moved <= 2 * (count / 100) * LIGHT[200] + 0.02
+
+
+TIMES_LEFT: list[tuple[FactValue, list[str]]] = [
+    (0.0, [DARK] * 4),
+    (1800.0, [LIT, LIT, DARK, DARK]),
+    (3600.0, [LIT] * 4),
+    (9999.0, [LIT] * 4),
+]
+
+
+@pytest.mark.parametrize(("value", "expected"), TIMES_LEFT)
+def test_a_gauge_of_the_time_left_runs_down(value: FactValue, expected: list[str]) -> None:
+    """What takes longer than fills it is full."""
+    assert frame(LEFT, 4, 0, {"time-to-completion": value}).hex() == "".join(expected)
+
+
+@pytest.mark.parametrize("value", [-1.0, Unknown(Why.NOT_HEARD), "1800", True])
+def test_a_time_left_that_nobody_knows_is_no_time(value: FactValue) -> None:
+    """It has the look of the unknown."""
+    assert frame(LEFT, 6, 0, {"time-to-completion": value}) == frame(LEFT, 6, 0, {})
+    assert frame(LEFT, 6, 0, {}) != frame(LEFT, 6, 0, {"time-to-completion": 0.0})
+
+
+def test_ticks_divide_a_gauge() -> None:
+    """A gap where it is filled, a faint light where it is not, at the end of each part."""
+    ticked = replace(GAUGE, ticks=4, background=(0, 20, 10))
+    found = pixels(ticked, 12, progress=0.5)
+    plain = pixels(replace(ticked, ticks=0), 12, progress=0.5)
+    marked = [at for at in range(12) if found[at] != plain[at]]
+    assert marked == [2, 5, 8]
+    assert found[2] == found[5] == "00140a"
+    assert 20 < int(found[8][2:4], 16) < 200
+    assert pixels(replace(ticked, direction="backward"), 12, progress=0.5) == found[::-1]
+
+
+def test_ticks_need_room() -> None:
+    """A gauge shorter than its parts has those that it has pixels for."""
+    ticked = replace(GAUGE, ticks=4, background=(0, 20, 10))
+    assert len(frame(ticked, 1, 0, {"progress": 1.0})) == 3
+    assert pixels(ticked, 1, progress=1.0) == [LIT]

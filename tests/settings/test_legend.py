@@ -62,6 +62,23 @@ REFUSED = [
     ("colour: 2700 K", "colour: 900 K", "4:49: colour: '900 K' is no light's colour"),
     ("colour: black", "colour: black, direction: forward", "3:56: direction: is for the effect"),
     ("colour: black", "colour: black, background: red", "3:56: background: is for the effect"),
+    ("colour: black", "colour: black, ticks: 4", "3:56: ticks: is for the effect gauge, this one"),
+    (
+        "input: progress",
+        "input: progress, full: 2h",
+        "6:57: full: is for the input time-to-completion",
+    ),
+    (
+        "input: progress",
+        "input: time-to-completion",
+        "6:47: input: needs 'full': the time that fills",
+    ),
+    ("input: progress", "input: progress, ticks: 1", "6:64: ticks: is 1, expected at least 2"),
+    (
+        "effect: steady, colour: black",
+        "effect: swell, colour: black",
+        "3:67: brightness: a swell goes between two",
+    ),
     ("dimmer: 25 %", "dimmer: 100 %", "8:75: dimmer: a flash alternates two lit looks"),
     ("dimmer: 25 %", "brightness: 0 %", "8:79: brightness: a flash alternates two lit looks"),
     ('action: "#2a60ff"', "action: bleu", "1:17: action: 'bleu' is no colour"),

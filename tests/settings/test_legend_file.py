@@ -22,7 +22,7 @@ REFUSED = [
     ({"says": "unknown", "colour": "grey", "returned": {"says": "well"}}, "says"),
     ({"says": "unknown", "colour": "grey", "returned": None}, "grey"),
     ({"says": "unknown", "colour": None}, "colour"),
-    ({"says": "unknown", "colour": "grey", "effect": "swell"}, "effect"),
+    ({"says": "unknown", "colour": "grey", "effect": "throb"}, "effect"),
     ({"says": "unknown", "colour": "grey", "when_unknown": "march"}, "when_unknown"),
     ({"says": "unknown", "colour": "grey", "brightness": 0.5}, "brightness"),
 ]
