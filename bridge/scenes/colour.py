@@ -10,7 +10,9 @@ from difflib import get_close_matches
 from typing import Final, TypeAlias
 
 from bridge.scenes.colour_names import NAMED_COLOURS
+from bridge.scenes.gamut import fitted
 from bridge.scenes.scene import Colour
+from bridge.scenes.spaces import SPACES, lab, oklab, polar
 from bridge.scenes.temperature import kelvin_to_colour
 
 __all__ = ["ColourError", "kelvin_to_colour", "parse_colour"]
@@ -36,10 +38,10 @@ class ColourError(ValueError):
 
 
 def parse_colour(text: str) -> Colour:
-    """The 8-bit colour of a CSS Color 4 text: a name, hex digits, ``rgb()``, ``hsl()``, ``hwb()``.
+    """The 8-bit colour of a CSS Color 4 text: a name, hex digits, or one of its functions.
 
-    As in CSS, numbers out of their range are clamped. A light has no alpha, and other colour
-    spaces reach beyond what a strip's three channels promise: both are refused.
+    As in CSS, numbers out of their range are clamped, and what lies beyond sRGB is brought to the
+    nearest of the same hue. A light has no alpha.
     """
     plain = text.strip().lower()
     if plain in NAMED_COLOURS:
@@ -71,16 +73,21 @@ def _parse_function(text: str, name: str, inside: str) -> Colour:
     # rgba() and hsla() are other names of rgb() and hsl() (CSS Color 4 §5, §7).
     convert = _FUNCTIONS.get({"rgba": "rgb", "hsla": "hsl"}.get(name, name))
     if convert is None:
-        raise ColourError(text, f"is no colour; {name}() is none of rgb(), hsl(), hwb()")
+        known = ", ".join(f"{each}()" for each in _FUNCTIONS)
+        raise ColourError(text, f"is no colour; {name}() is none of {known}")
     return convert(text, _arguments(text, name, inside))
 
 
 def _arguments(text: str, name: str, inside: str) -> list[_Value]:
     legacy = "," in inside
     words = [word.strip() for word in inside.split(",")] if legacy else inside.split()
+    if name == "color" and words and not legacy:
+        if words[0] not in SPACES:
+            raise ColourError(text, f"is in no space known here; known are {', '.join(SPACES)}")
+        words = words[1:]
     if "/" in inside or (legacy and len(words) == 4):
         raise ColourError(text, "has an alpha, which a light has not; write its brightness instead")
-    if len(words) != 3 or (legacy and name == "hwb"):
+    if len(words) != 3 or (legacy and name.removesuffix("a") not in {"rgb", "hsl"}):
         raise ColourError(text, f"is no colour; expected {_FORMS[name.removesuffix('a')]}")
     values = [_value(text, word, legacy=legacy) for word in words]
     if legacy:
@@ -126,15 +133,51 @@ def _hwb(text: str, values: Sequence[_Value]) -> Colour:
     return _eight_bits(red, green, blue)
 
 
+def _lab(text: str, values: Sequence[_Value]) -> Colour:
+    lightness = min(100.0, max(0.0, _scaled(text, values[0], 100)))
+    return fitted(lab(lightness, *(_scaled(text, each, 125) for each in values[1:])))
+
+
+def _lch(text: str, values: Sequence[_Value]) -> Colour:
+    lightness = min(100.0, max(0.0, _scaled(text, values[0], 100)))
+    chroma = max(0.0, _scaled(text, values[1], 150))
+    return fitted(polar(lab, lightness, chroma, _turn(text, values[2])))
+
+
+def _oklab(text: str, values: Sequence[_Value]) -> Colour:
+    lightness = _clamped(_scaled(text, values[0], 1))
+    return fitted(oklab(lightness, *(_scaled(text, each, 0.4) for each in values[1:])))
+
+
+def _oklch(text: str, values: Sequence[_Value]) -> Colour:
+    lightness, chroma = _clamped(_scaled(text, values[0], 1)), _scaled(text, values[1], 0.4)
+    return fitted(polar(oklab, lightness, max(0.0, chroma), _turn(text, values[2])))
+
+
+def _of_a_space(text: str, values: Sequence[_Value]) -> Colour:
+    space = text.strip().lower().removeprefix("color(").split()[0]
+    return fitted(SPACES[space](*(_scaled(text, each, 1) for each in values)))
+
+
 _FORMS: Final = {
     "rgb": "rgb(0 176 96) or rgb(0% 69% 38%)",
     "hsl": "hsl(153 100% 35%)",
     "hwb": "hwb(153 0% 31%)",
+    "lab": "lab(63% -55 26)",
+    "lch": "lch(63% 61 154)",
+    "oklab": "oklab(66% -0.15 0.07)",
+    "oklch": "oklch(66% 0.17 154)",
+    "color": "color(display-p3 0.3 0.7 0.4)",
 }
 _FUNCTIONS: Final[dict[str, Callable[[str, Sequence[_Value]], Colour]]] = {
     "rgb": _rgb,
     "hsl": _hsl,
     "hwb": _hwb,
+    "lab": _lab,
+    "lch": _lch,
+    "oklab": _oklab,
+    "oklch": _oklch,
+    "color": _of_a_space,
 }
 
 

@@ -6,6 +6,7 @@ published there (corrected 2021-01-25).
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -17,10 +18,10 @@ Oklab: TypeAlias = tuple[float, float, float]
 
 
 def from_light(red: float, green: float, blue: float) -> Oklab:
-    """Of linear sRGB, 0..1."""
-    long = (0.4122214708 * red + 0.5363325363 * green + 0.0514459929 * blue) ** (1 / 3)
-    middle = (0.2119034982 * red + 0.6806995451 * green + 0.1073969566 * blue) ** (1 / 3)
-    short = (0.0883024619 * red + 0.2817188376 * green + 0.6299787005 * blue) ** (1 / 3)
+    """Of linear sRGB."""
+    long = math.cbrt(0.4122214708 * red + 0.5363325363 * green + 0.0514459929 * blue)
+    middle = math.cbrt(0.2119034982 * red + 0.6806995451 * green + 0.1073969566 * blue)
+    short = math.cbrt(0.0883024619 * red + 0.2817188376 * green + 0.6299787005 * blue)
     return (
         0.2104542553 * long + 0.7936177850 * middle - 0.0040720468 * short,
         1.9779984951 * long - 2.4285922050 * middle + 0.4505937099 * short,

@@ -26,7 +26,7 @@ _Y: Final[tuple[_Lobe, ...]] = ((0.821, 568.8, 46.9, 40.5), (0.286, 530.9, 16.3,
 _Z: Final[tuple[_Lobe, ...]] = ((1.217, 437.0, 11.8, 36.0), (0.681, 459.0, 26.0, 13.8))
 
 #: CIE XYZ to linear sRGB (CSS Color 4 §10.2).
-_TO_RGB: Final = (
+TO_RGB: Final = (
     (12831 / 3959, -329 / 214, -1974 / 3959),
     (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
     (705 / 12673, -2585 / 12673, 705 / 667),
@@ -62,7 +62,7 @@ def black_body(kelvin: float) -> tuple[float, float, float]:
 def kelvin_to_colour(kelvin: float) -> Colour:
     """The brightest 8-bit colour of that temperature; what lies outside sRGB is clipped."""
     xyz = black_body(kelvin)
-    light = [max(0.0, sum(a * b for a, b in zip(row, xyz, strict=True))) for row in _TO_RGB]
+    light = [max(0.0, sum(a * b for a, b in zip(row, xyz, strict=True))) for row in TO_RGB]
     most = max(light)
     red, green, blue = (code_of(channel / most) for channel in light)
     return red, green, blue

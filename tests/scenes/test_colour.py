@@ -57,8 +57,12 @@ REFUSED = [
     ("hsl(1, 2, 3)", "expected hsl(153 100% 35%)"),
     ("hsl(10% 2% 3%)", "has a percentage as its hue"),
     ("hwb(1, 2%, 3%)", "expected hwb(153 0% 31%)"),
-    ("lab(1 2 3)", "lab() is none of rgb(), hsl(), hwb()"),
-    ("color(srgb 1 0 0)", "color() is none of"),
+    ("luv(1 2 3)", "luv() is none of rgb(), hsl(), hwb(), lab(), lch(), oklab(), oklch(), color()"),
+    ("color(rec 1 0 0)", "is in no space known here; known are srgb, srgb-linear, display-p3"),
+    ("color(srgb 1 0)", "expected color(display-p3 0.3 0.7 0.4)"),
+    ("color()", "expected color(display-p3 0.3 0.7 0.4)"),
+    ("oklch(60%, 0.1, 50)", "expected oklch(66% 0.17 154)"),
+    ("lab(1 2deg 3)", "has an angle"),
     ("2700 K", "expected a CSS colour such as"),
 ]
 

@@ -121,6 +121,25 @@ EXAMPLES: list[tuple[str, Colour]] = [
     # 4.4: a missing component counts as nought
     ("rgb(none 255 none)", (0, 255, 0)),
     ("hsl(none 100% 50%)", (255, 0, 0)),
+    # 9.3 and 9.4, from memory: the examples' two colours in each of the four spaces, and CSS green
+    # as web-platform-tests have it in lab()
+    ("lab(29.2345% 39.3825 20.0664)", (0x7D, 0x23, 0x29)),
+    ("oklab(40.101% 0.1147 0.0453)", (0x7D, 0x23, 0x29)),
+    ("lch(52.2345% 72.2 56.2)", (0xC6, 0x5D, 0x06)),
+    ("oklch(59.686% 0.15619 49.7694)", (0xC6, 0x5D, 0x06)),
+    ("lab(46.2775% -47.5621 48.5837)", (0, 128, 0)),
+    # 9.3: lightness is clamped; percentages of a and b are of 125, of chroma 150, in Oklab 0.4
+    ("lab(150% 0 0)", (255, 255, 255)),
+    ("oklab(-1 0 0)", (0, 0, 0)),
+    ("lab(46.2775% -38.04968% 38.86696%)", (0, 128, 0)),
+    ("oklch(59.686% 39.0475% 49.7694)", (0xC6, 0x5D, 0x06)),
+    # 10.2: color()
+    ("color(srgb 1 0.5 0)", (255, 128, 0)),
+    ("color(srgb 100% 50% 0%)", (255, 128, 0)),
+    ("color(srgb-linear 1 0.21404 0)", (255, 127, 0)),
+    ("color(display-p3 1 1 1)", (255, 255, 255)),
+    # 10.8: the white point D65
+    ("color(xyz 0.95046 1 1.08906)", (255, 255, 255)),
 ]
 
 
@@ -140,11 +159,14 @@ NOT_FOR_LIGHTS = [
     "hwb(120 0% 0% / 1)",
     "transparent",
     "currentcolor",
-    "lab(50% 40 59.5)",
-    "color(display-p3 0 1 0)",
+    "lab(50% 40 59.5 / 0.5)",
+    # Valid there, in a space that nobody picks a light's colour in.
+    "color(prophoto-rgb 0 1 0)",
     # Invalid in the standard: section 5.1 forbids mixing with commas, 8 has no form with commas.
     "rgb(0, 100%, 0)",
     "hwb(150, 20%, 10%)",
+    "oklch(60%, 0.1, 50)",
+    "color(srgb, 1, 0, 0)",
     "hsl(120, 100, 50)",
     "rgb(0 255, 0)",
     "#12",
