@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bridge.scenes.calibration import AS_IT_IS, Calibration
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -13,6 +15,7 @@ class Place:
     number: int | str
     first: int
     length: int
+    calibration: Calibration = AS_IT_IS
 
     @property
     def last(self) -> int:

@@ -47,6 +47,7 @@ who: the button at the lathe""",
     "Location": "{latitude: 53.35, longitude: -6.26}",
     "QuietHours": '{from: "22:00", before: "07:00", brightness: 20 %}',
     "RestingAt": '{from: sunset, before: "23:00", show: warm}',
+    "Calibration": '{white: "#ffd8b0", gamma: 2.2}',
     "Draws": "{channel: 12 mA, idle: 1 mA}",
     "Supply": "{limit: 10 A, feeds: [door, rack], reserve: 1 A}",
     "Controller": """\

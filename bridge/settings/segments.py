@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +12,15 @@ from bridge.lights.dialect.grammar import DialectGrammar
 from bridge.lights.dialect.request import CompiledRequest
 from bridge.lights.dialect.templates import compile_template
 from bridge.lights.place import Place
+from bridge.scenes.calibration import AS_IT_IS, Calibration
+from bridge.scenes.colour import ColourError, parse_colour
 from bridge.settings.addresses import access_of, split_url
 from bridge.settings.day_times import resting_of, resting_scenes
 from bridge.settings.names import Names, refuse_clashes
 from bridge.settings.nearest import shown
 from bridge.settings.shapes import any_broken, whole
 from bridge.settings.sharing import check_share
+from bridge.settings.site_file import Calibration as CalibrationKeys
 from bridge.settings.site_file import Controller as ControllerKeys
 from bridge.settings.site_file import Segment as SegmentKeys
 from bridge.settings.site_file import SiteFile
@@ -37,6 +40,8 @@ def controller_of(
         )
     dialects.has(spot.at("dialect"), keys.dialect)
     access = access_of(keys.access, directory, spot.at("access"))
+    if keys.calibration is not None:
+        calibration_of(keys.calibration, spot.at("calibration"))
     return Controller(
         name,
         keys.url.rstrip("/"),
@@ -46,6 +51,20 @@ def controller_of(
         access,
         draws_of(keys),
     )
+
+
+def calibration_of(keys: CalibrationKeys, spot: Spot) -> Calibration:
+    """How a strip must be told a colour; problems go to ``spot``."""
+    try:
+        white = parse_colour(keys.white)
+    except ColourError as error:
+        spot.at("white").wrong(str(error))
+        return AS_IT_IS
+    if not all(white):
+        spot.at("white").wrong(
+            f"{shown(keys.white)} has a channel that is dark; white needs all of them"
+        )
+    return Calibration(white, keys.gamma)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +104,7 @@ class SegmentMaker:
         return Segment(
             name=name,
             controller=keys.on,
-            place=Place(name, number, keys.first, keys.length),
+            place=Place(name, number, keys.first, keys.length, self._calibration(keys, spot)),
             resting=resting,
             resting_by_day=by_day,
             printers=tuple(keys.printers),
@@ -96,6 +115,16 @@ class SegmentMaker:
             kept_for_ms=keys.kept_for,
             source=self.spot.document.key_source(spot.path),
         )
+
+    def _calibration(self, keys: SegmentKeys, spot: Spot) -> Calibration:
+        """Its own, else its controller's."""
+        if keys.calibration is not None:
+            return calibration_of(keys.calibration, spot.at("calibration"))
+        controller = dict(whole(self.site.controllers)).get(keys.on)
+        if controller is None or controller.calibration is None:
+            return AS_IT_IS
+        at = self.spot.at("controllers", keys.on, "calibration")
+        return calibration_of(controller.calibration, replace(at, problems=[]))
 
     def _check_kept(self, keys: SegmentKeys, spot: Spot) -> None:
         """What is kept has to be read and given back by the dialect."""

@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
+from bridge.settings.legend_file import ColourText
 from bridge.settings.quantities import Current, Length, Proportion, SomeTime
 from bridge.settings.shapes import BY_SHAPE, Credential, KeepGoing, Keys, Later, Name, Value
 
@@ -189,6 +190,23 @@ class Supply(Keys):
     )
 
 
+class Calibration(Keys):
+    """How a strip must be told a colour, so that it looks as it is meant."""
+
+    white: ColourText = Field(
+        default="#ffffff",
+        description="What it must be told to look white: lower the channels that are too strong,"
+        ' for example "#ffd8b0".',
+    )
+    gamma: float = Field(
+        default=1.0,
+        ge=1.0,
+        le=3.0,
+        description="2.2 for a controller that turns codes straight into on-time, so that what is"
+        " half as bright looks too bright; 1 for one that corrects that itself.",
+    )
+
+
 class Controller(Keys):
     """One controller of lights."""
 
@@ -204,6 +222,9 @@ class Controller(Keys):
     access: Access | None = Field(default=None, description="How requests to it are let in.")
     draws: Draws | None = Field(
         default=None, description="What its pixels draw; must be there where a supply feeds it."
+    )
+    calibration: Calibration | None = Field(
+        default=None, description="How its strips must be told a colour."
     )
 
 
@@ -278,6 +299,10 @@ class Segment(Keys):
         default="5s",
         validate_default=True,
         description="How long each printer's scene shows where they take turns (share: rotate).",
+    )
+    calibration: Calibration | None = Field(
+        default=None,
+        description="Of its strip, where that is another than the controller's others.",
     )
     drift: Literal["insist", "yield"] = Field(
         default="insist",

@@ -9,6 +9,7 @@ import pytest
 from bridge.engine.site import Controller, Segment
 from bridge.lights.place import Place
 from bridge.rules.table import Source
+from bridge.scenes.calibration import AS_IT_IS, Calibration
 from bridge.settings.load import load_site
 from tests.settings.copies import GOOD, Edit, load_edited, wrong
 
@@ -167,3 +168,38 @@ def test_braces_of_ones_own_are_no_number(tmp_path: Path) -> None:
     """Written twice they are sent as braces."""
     edit = (BARS, "{name: beat, ", '{name: beat, adds: {bar: "{{number}}"}, ')
     assert wrong(tmp_path, *BY_PIXELS, edit) == []
+
+
+def test_a_strip_is_calibrated_by_its_controller_or_by_itself(tmp_path: Path) -> None:
+    """What a segment says counts for it; others are as they are."""
+    at_door = (
+        "site.yaml",
+        "dialect: bars, ",
+        'dialect: bars, calibration: {white: "#ffd8b0", gamma: 2.2}, ',
+    )
+    own = ("site.yaml", "{on: door, number: 2,", "{on: door, calibration: {gamma: 2}, number: 2,")
+    segments = load_edited(tmp_path, at_door, own).segments
+    found = {name: each.place.calibration for name, each in segments.items()}
+    by_controller = Calibration((255, 216, 176), 2.2)
+    assert found == {
+        "frame": by_controller,
+        "sill": Calibration((255, 255, 255), 2.0),
+        "lamp": by_controller,
+    }
+    plain = load_edited(tmp_path / "plain").segments
+    assert {each.place.calibration for each in plain.values()} == {AS_IT_IS}
+
+
+@pytest.mark.parametrize(
+    ("keys", "says"),
+    [
+        ('{white: "#ff00b0"}', "white: '#ff00b0' has a channel that is dark"),
+        ("{white: whiteish}", "white: 'whiteish' is no colour"),
+        ("{gamma: 0.5}", "gamma: is 0.5, expected at least 1"),
+    ],
+)
+def test_a_calibration_that_cannot_be_is_told_once(tmp_path: Path, keys: str, says: str) -> None:
+    """Though several segments are about it."""
+    edit = ("site.yaml", "dialect: bars, ", f"dialect: bars, calibration: {keys}, ")
+    (line,) = wrong(tmp_path, edit)
+    assert says in line

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from bridge.lights.calibrating import calibrated_native
 from bridge.lights.dialect.comparing import Comparison
 from bridge.lights.dialect.grammar import BootTemplate, DialectGrammar
 from bridge.lights.dialect.naming import PLACE_NAMES
@@ -50,10 +51,11 @@ class Booting:
         self, place: Place, look: Native, seen: Mapping[str, object]
     ) -> tuple[str, ...]:
         """The names whose value is not what would be written; ``()`` where all agree."""
-        return self._comparison.native(place, look, seen)
+        return self._comparison.native(place, calibrated_native(look, place.calibration), seen)
 
     def writes(self, items: Sequence[tuple[Place, Native]]) -> tuple[Prepared, ...]:
         """The requests that write them: one for all, where the dialect can."""
+        told = [(place, calibrated_native(look, place.calibration)) for place, look in items]
         if self._shower.batch:
-            return (self._shower.fill(items),)
-        return tuple(self._shower.fill([item]) for item in items)
+            return (self._shower.fill(told),)
+        return tuple(self._shower.fill([item]) for item in told)

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Final, Literal, TypeAlias
 
 from bridge.facts.places import ABSENT
+from bridge.lights.calibrating import calibrated, calibrated_native
 from bridge.lights.dialect.booting import Booting
 from bridge.lights.dialect.capturing import Capturing
 from bridge.lights.dialect.codecs import CodecError, Json, number_of
@@ -26,8 +27,9 @@ from bridge.lights.dialect.replies import Answer, Misread, Verdict, judge, parse
 from bridge.lights.dialect.request import CompiledRequest, Prepared
 from bridge.lights.dialect.showing import Shower
 from bridge.lights.dialect.templates import Scope, text_form
-from bridge.lights.look import Look, Moving, Native
+from bridge.lights.look import Look, Moving, Native, Still
 from bridge.lights.place import Place
+from bridge.scenes.calibration import calibrated_frame
 from bridge.scenes.scene import Colour, Rate
 
 __all__ = [
@@ -195,13 +197,14 @@ class Dialect:
 
         ``echo``: the ``items`` of the last observation, where the dialect ``echoes``.
         """
+        items = _as_told(items)
         if echo and self.echoes and self._reading is not None:
             return self._need_shower().fill_echoing(items, echo, self._reading)
         return self._show(tuple(items))
 
     def after_show(self, items: Sequence[tuple[Place, Native]]) -> tuple[Prepared, ...]:
         """The requests that must follow a ``show`` before anything is seen; mostly none."""
-        return self._need_shower().after(items)
+        return self._need_shower().after(_as_told(items))
 
     def fitting(self, items: Sequence[tuple[Place, Native]]) -> int:
         """How many of the items, from the first, one body within the limit can carry."""
@@ -214,6 +217,9 @@ class Dialect:
         self, place: Place, frame: bytes, before: bytes | None, fade_ms: int = 0
     ) -> tuple[Prepared, ...]:
         """The requests that turn ``before`` (``None``: not known) into ``frame``, in order."""
+        frame = calibrated_frame(frame, place.calibration)
+        if before is not None:
+            before = calibrated_frame(before, place.calibration)
         return self._paint(place, frame, before, fade_ms)
 
     def identify(self) -> Prepared:
@@ -257,8 +263,9 @@ class Dialect:
         if isinstance(look, Moving):  # what moves is another picture by the time it is read
             return ()
         if isinstance(look, Native):
-            return self._comparison.native(place, look, seen)
-        return self._comparison.still(place, look, seen)
+            return self._comparison.native(place, calibrated_native(look, place.calibration), seen)
+        told = calibrated(look, place.calibration)
+        return self._comparison.still(place, told, seen) if isinstance(told, Still) else ()
 
     def unfound(self, seen: Mapping[str, object]) -> tuple[str, ...]:
         """The places of ``values`` where the answer has nothing about a segment.
@@ -330,6 +337,10 @@ class Dialect:
         plain = [place for place in places if place.segment not in painted]
         others = [place for place in places if place.segment in painted]
         return (*self._reading.requests(plain), *self._reading_paint.requests(others))
+
+
+def _as_told(items: Sequence[tuple[Place, Native]]) -> Sequence[tuple[Place, Native]]:
+    return [(place, calibrated_native(look, place.calibration)) for place, look in items]
 
 
 def _compiled(template: RequestTemplate | None) -> CompiledRequest | None:

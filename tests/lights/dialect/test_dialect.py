@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -24,6 +26,8 @@ from bridge.lights.dialect.grammar import (
 )
 from bridge.lights.look import Moving, Native, Still
 from bridge.lights.place import Place
+from bridge.scenes.calibration import AS_IT_IS, Calibration
+from tests.lights.board import PEGS
 from tests.lights.dialect.building import RACK, WALL, grammar_of, read_of, values_of
 
 RED = Native("steady", (255, 0, 0), 1.0)
@@ -218,3 +222,21 @@ def test_an_identity_that_cannot_be_read_says_why() -> None:
     said = dialect().identity(b"<html>")
     assert isinstance(said, Misread)
     assert "not JSON" in str(said)
+
+
+def test_a_strip_is_told_what_it_needs_to_look_right() -> None:
+    """Shown and painted, and what it answers is held to what it was told, not to what was meant."""
+    place = Place("s", 1, 0, 2, Calibration((255, 216, 176), 2.2))
+    plain = replace(place, calibration=AS_IT_IS)
+    dialect = Dialect(PEGS)
+    look = Native("steady", (255, 255, 255), 1.0)
+    told = json.loads(dialect.show([(place, look)]).body or b"")
+    assert told["tint"] == "ffd8b0"
+    assert json.loads(dialect.show([(plain, look)]).body or b"")["tint"] == "ffffff"
+    answer = {"tint": "ffd8b0", "push": told["push"], "act": "calm"}
+    seen = dialect.observed(json.dumps({"pegs": [{"peg": 1, **answer}]}).encode(), [place])
+    assert isinstance(seen, Observation)
+    assert dialect.differences(place, look, seen.seen["s"]) == ()
+    assert dialect.differences(plain, look, seen.seen["s"]) == ("colour",)
+    (painted,) = dialect.paint(place, bytes((255, 255, 255)) * 2, None)
+    assert json.loads(painted.body or b"")["row"] == ["ffd8b0"] * 2
