@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterable
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from tests.campaign.alarms import QUIET, UNSEEN
-from tests.campaign.controllers import Light
+from tests.campaign.boards import Light
 from tests.campaign.ears import Facts
-from tests.campaign.sites import GAUGE_BACKGROUND, SCENES, Strip
+from tests.campaign.sites import GAUGE_BACKGROUND, PAINTLESS, SCENES, Strip
 
 #: ``None``: unknown. ``"never"``: unknown of a fact that this printer's reader never offers.
 Truth: TypeAlias = bool | str | None
@@ -142,7 +142,7 @@ def looks_like(
 
     ``flash`` is the rate at which it flashes for its alarm, in place of its own motion.
 
-    The rack has no flash of its own, the sill paints nothing. A gauge is filled to its share, and
+    The rack has no flash of its own, some paint nothing. A gauge is filled to its share, and
     its edge may be anything between.
     """
     wanted, (motion, pixels) = SCENES[scene], light
@@ -150,7 +150,7 @@ def looks_like(
         return False
     full = [channel * wanted.brightness for channel in wanted.colour]
     back = [channel * wanted.brightness for channel in GAUGE_BACKGROUND]
-    form = "whole" if strip.controller == "sill" else wanted.form
+    form = "whole" if strip.controller in PAINTLESS else wanted.form
     if form == "gauge" and share is not None:
         lit = int(share * len(pixels))
         return _all_near(pixels[:lit], full) and _all_near(pixels[lit + 1 :], back)

@@ -1,6 +1,6 @@
 """The judge of I1, I2, I3 and I5: it hears what the bridge hears and sees what comes of it.
 
-Of I4 judges ``ledger``, which it asks for all that has a life of its own.
+Of I4 judges ``ledger``, which it asks for all that has a life of its own, of I7 ``neighbours``.
 
 It shares no code with the bridge. Quoted are the sentences of the design that a rule stands for.
 """
@@ -27,10 +27,11 @@ from bridge.engine.events import (
     Wished,
 )
 from tests.campaign.alarms import ACTIVE, Now
-from tests.campaign.controllers import Light
+from tests.campaign.boards import Light
 from tests.campaign.ears import FOREVER, Ear
 from tests.campaign.eyes import Decided, comforts, decide, looks_like
 from tests.campaign.ledger import BrokenPromiseError, Ledger
+from tests.campaign.neighbours import Neighbours
 from tests.campaign.sites import PACES, SCENES, Strip
 
 #: "retried at the backoff cap"; the longest Retry-After of the simulated controllers is below it.
@@ -89,6 +90,16 @@ class Side:
     upsets: deque[int] = field(default_factory=lambda: deque((-FOREVER,), maxlen=3))
     slow_until: int = -FOREVER
 
+    def known_after(self, due: int) -> int:
+        """When it can be told whether it was reachable until then.
+
+        "Answered every request since the change": one that went in time and is still under way
+        may turn out not to be answered at all.
+        """
+        if self.in_flight is None or self.sent[-1] > due:
+            return due
+        return max(due, self.sent[-1] + PACES[self.name].timeout_ms)
+
 
 class Oracle:
     """Judges after every step; ``look`` gives the light of a segment."""
@@ -96,7 +107,7 @@ class Oracle:
     def __init__(self, strips: tuple[Strip, ...], look: Callable[[Strip], Light]) -> None:
         self.now = self.checks = 0
         self._look = look
-        self.ledger = Ledger(strips)
+        self.ledger, self.neighbours = Ledger(strips), Neighbours()
         #: What the wall clock shows more than virtual time, ``None`` until the bridge knows it.
         self.wall_ahead: int | None = None
         self._decided: dict[tuple[str, str], Decided] = {}
@@ -119,9 +130,10 @@ class Oracle:
         ahead = self.wall_ahead
         return Now(self.now, None if ahead is None else self.now + ahead)
 
-    def began(self, heard_until: int | None, *, keeps: bool) -> None:
+    def began(self, life: int, heard_until: int | None, *, keeps: bool) -> None:
         """A new bridge knows nothing of what was said or sent before, but what was kept."""
         self._alive_since = self.now
+        self.neighbours.began(life)
         self.ledger.began(heard_until, self._clocks, keeps=keeps)
         self._polled_at, self._poll_back_at = None, self.now
         for ear in self._ears.values():
@@ -239,6 +251,7 @@ class Oracle:
                 side.in_flight = None
                 if isinstance(event, Answered):
                     side.unanswered_at = None
+                    self.neighbours.answered(request, event)
                 elif side.unanswered_at is None:
                     side.unanswered_at = side.sent[-1]
                 if isinstance(event, Unanswered) or event.status != 200 or b"fal" in event.body:
@@ -272,6 +285,7 @@ class Oracle:
         if side.in_flight is not None:
             raise BrokenPromiseError("I5", f"{side.name} has two requests in flight")
         side.in_flight, side.failed_at = request, None
+        self.neighbours.sent(request)
 
     def reported(self, controller: str, what: str) -> None:
         """The bridge says how a controller does."""
@@ -368,14 +382,14 @@ class Oracle:
             # I3: "A fault known true without a break past its on-delay, from normal, returned or
             # latched, is sent within the budget unless a graver one shows".
             i3_due = max(since, watch.alarm_since, upset + read_ms) + budget
-            if now > i3_due and not watch.right:
+            if now > side.known_after(i3_due) and not watch.right:
                 how = f"{watch.strip.name} does not show {watch.wanted} since {i3_due} at {now}"
                 raise BrokenPromiseError("I3", how)
-            if now > i2_due and not watch.right:
+            if now > side.known_after(i2_due) and not watch.right:
                 how = f"{watch.strip.name} does not show {watch.wanted} since {i2_due} at {now}"
                 raise BrokenPromiseError("I2", how)
             # I1: "No `well` or `resting` row stays shown on a reachable controller longer than the
             # budget after a fact that it, or a row above it, reads became unknown".
             i1_due = max(since, watch.unsure_since, upset + read_ms) + budget
-            if now > i1_due and watch.comfort:
+            if now > side.known_after(i1_due) and watch.comfort:
                 raise BrokenPromiseError("I1", f"{watch.strip.name} comforts at {now}, not knowing")

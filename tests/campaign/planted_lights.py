@@ -11,6 +11,7 @@ import pytest
 from bridge.lights import choosing, outcomes, read_back, reconcile
 from bridge.lights.contact import Noticed
 from bridge.lights.controller_state import ControllerState
+from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.reconcile import Reconciler
 from bridge.lights.restart import Began, RestartWatch
 from bridge.lights.segment import SegmentState
@@ -101,6 +102,43 @@ def silence_unreported(patch: pytest.MonkeyPatch) -> None:
     wrap(patch, Reconciler, "unanswered", unanswered)
 
 
+def not_ours_left_out(patch: pytest.MonkeyPatch) -> None:
+    """Where everything has to be told, only ours is."""
+
+    def show(original: Any, self: Any, items: Any, _: Any = ()) -> Any:
+        return original(self, items)
+
+    wrap(patch, Dialect, "show", show)
+
+
+def echo_of_the_first_read(patch: pytest.MonkeyPatch) -> None:
+    """What is not ours is told as it was when the bridge began."""
+    read = read_back.read_back
+
+    def first(c: Any, *args: Any) -> Any:
+        before, noticed = c.echo, read(c, *args)
+        c.echo = before or c.echo
+        return noticed
+
+    patch.setattr(outcomes, "read_back", first)
+
+
+def never_left_goes_again_as_it_was(patch: pytest.MonkeyPatch) -> None:
+    """What never left is kept, and sent when its controller is back, whatever was read since."""
+    back_off = outcomes._back_off  # noqa: SLF001 - the bug is planted in it
+
+    def keeping(c: Any, flight: Any, *args: Any, maybe_applied: bool = True) -> None:
+        back_off(c, flight, *args, maybe_applied=maybe_applied)
+        delivery = flight.delivery
+        if delivery is not None and c.dialect.echoes and not maybe_applied:
+            delivery.abandoned = False
+            delivery.parts.insert(0, flight.prepared)
+            for state, _ in delivery.looks:
+                state.delivery = delivery
+
+    patch.setattr(outcomes, "_back_off", keeping)
+
+
 LIGHTS_PLANTED: Final = (
     Planted(two_in_flight, ("I5",)),
     Planted(asks_to_be_called_again, ("I9",)),
@@ -111,4 +149,7 @@ LIGHTS_PLANTED: Final = (
     Planted(newest_counts_as_sent, ("I2",)),
     Planted(busy_is_deaf, ("I2",)),
     Planted(silence_unreported, ("I3",)),
+    Planted(not_ours_left_out, ("I7",)),
+    Planted(echo_of_the_first_read, ("I7",)),
+    Planted(never_left_goes_again_as_it_was, ("I7",)),
 )

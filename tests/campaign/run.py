@@ -25,12 +25,13 @@ from bridge.engine.events import (
 )
 from bridge.engine.records import Happening, key_of
 from bridge.facts.moment import Moment
+from tests.campaign.boards import BOARDS, Board, Tiles
 from tests.campaign.controllers import Controller
 from tests.campaign.journal import Journal
 from tests.campaign.ledger import BrokenPromiseError
 from tests.campaign.oracle import Oracle
-from tests.campaign.people import People
-from tests.campaign.sites import PACES, deal, site_of
+from tests.campaign.people import Neighbour, People
+from tests.campaign.sites import deal, site_of
 from tests.campaign.world import World
 
 MINUTES: Final = 30
@@ -94,16 +95,21 @@ class Campaign:
         #: How far the wall clock is ahead of virtual time, and whether the bridge knows it.
         self._ahead_ms, self._wall_known = WALL_MS, chance.random() < 0.7
         world = self._world = World(chance, chance.choice(HEATS), self._tell)
+        self._boards: dict[str, Board] = {}
         self._controllers: dict[str, Controller] = {}
-        self._oracle = Oracle(
-            strips, lambda strip: self._controllers[strip.controller].light(strip)
-        )
-        for name in PACES:
+        self._oracle = Oracle(strips, lambda strip: self._boards[strip.controller].light(strip))
+        for name, kind in BOARDS.items():
             mine = tuple(strip for strip in strips if strip.controller == name)
-            self._controllers[name] = Controller(name, world, mine, self._oracle.touched)
+            board = self._boards[name] = kind(name, mine, world.now)
+            self._controllers[name] = Controller(
+                board, world, self._oracle.touched, self._oracle.neighbours
+            )
         self._journal = Journal(world)
         self._keeps = chance.random() < 0.9
         self._people = People(world, strips)
+        for board in self._boards.values():
+            if isinstance(board, Tiles):
+                Neighbour(world, board, self._oracle.neighbours.changed)
         world.troubles += [controller.fail for controller in self._controllers.values()] * 2
         world.troubles += [self._journal.fail] * 2 + [self._step_clock]
         world.befall()
@@ -144,7 +150,7 @@ class Campaign:
         restored = self._journal.restored() if self._keeps else None
         self._read_clock()
         heard_until = restored.heard_until_wall_ms if restored is not None else None
-        self._oracle.began(heard_until, keeps=self._keeps)
+        self._oracle.began(self._lives, heard_until, keeps=self._keeps)
         self._tell(Started(f"{self._seed}/{self._lives}"))
         if restored is not None:
             self._tell(restored)

@@ -83,7 +83,11 @@ PACES: Final = {
     "frame": Pace(6, 3000, 300, 15_000, 40),
     "rack": Pace(2, 2000, 200, 0, 24),
     "sill": Pace(3, 2500, 300, 12_000, 40),
+    "beam": Pace(4, 2000, 200, 10_000, 28),
+    "rail": Pace(4, 2000, 200, 10_000, 20),
 }
+#: Those that paint nothing, so that a gauge is whole.
+PAINTLESS: Final = frozenset({"sill", "beam", "rail"})
 
 
 class Strip(NamedTuple):
@@ -107,6 +111,9 @@ _STRIPS: Final = (
     Strip("left", "sill", 1, 0, 15, ("kestrel",), "door"),
     Strip("right", "sill", 2, 15, 15, ("plover",), "door"),
     Strip("post", "sill", 3, 30, 10, ("heron",), "desk"),
+    Strip("rung", "beam", 1, 0, 8, ("kestrel",), "wall"),
+    Strip("knee", "beam", 2, 8, 8, ("plover",), "door"),
+    Strip("rod", "rail", 1, 0, 12, ("heron",), "wall"),
 )
 PRINTERS: Final = ("kestrel", "plover", "heron")
 
