@@ -153,7 +153,12 @@ class Tiles(Board):
     @property
     def theirs(self) -> list[Tile]:
         """The tiles that no bridge owns."""
-        return theirs_of(self.name, self.told)
+        return theirs_of(self.ours, self.told)
+
+    @property
+    def ours(self) -> frozenset[int]:
+        """The numbers of those that are a segment's."""
+        return frozenset(strip.number for strip in self.strips)
 
     def light(self, strip: Strip) -> Light:
         """One colour at its glow."""
@@ -174,10 +179,10 @@ BOARDS: Final[dict[str, type[Board]]] = {
 }
 
 
-def theirs_of(name: str, tiles: list[Tile]) -> list[Tile]:
-    """Those of a list that are no bridge's, in the order of their numbers."""
+def theirs_of(ours: frozenset[int], tiles: list[Tile]) -> list[Tile]:
+    """Those of a list that are no segment's, in the order of their numbers."""
     return sorted(
-        (tile for tile in tiles if tile["tile"] in THEIRS[name]), key=lambda each: each["tile"]
+        (tile for tile in tiles if tile["tile"] not in ours), key=lambda each: int(each["tile"])
     )
 
 

@@ -21,6 +21,13 @@ class Touched(Protocol):
         """``upset``: anybody but the bridge that lives now did it, or its pace changed."""
 
 
+class Moved(Protocol):
+    """Told that controllers have each other's address, or their own again."""
+
+    def __call__(self, names: tuple[str, str], *, swapped: bool) -> None:
+        """``swapped``: each other's."""
+
+
 class Controller:
     """Takes requests after a while, answers after another, forgets when it restarts."""
 
@@ -49,9 +56,14 @@ class Controller:
             self.board.look_of_its_own()
             self._changed_by_itself()
         else:
-            self._mode, self._until = mode, now + lasts_ms
-        self._touched(self.name, upset=True, slow_until=self._until if mode == "slow" else 0)
+            self.bear(mode, lasts_ms)
+        for name in dict.fromkeys((self.name, self.board.name)):
+            self._touched(name, upset=True, slow_until=self._until if mode == "slow" else 0)
         return f"controller {mode}" if self.board.booted < now else "controller restarts"
+
+    def bear(self, mode: str, lasts_ms: int) -> None:
+        """From now on and for so long it is that."""
+        self._mode, self._until = mode, self._world.now + lasts_ms
 
     def receive(self, request: Request) -> None:
         """One request, on its way through the network and back."""
@@ -115,3 +127,29 @@ class Controller:
             self._neighbours.served((life, request.number), board, now)
         self._touched(board.name, upset=late)
         return json.dumps(reply).encode()
+
+
+class Exchange:
+    """Two of a kind get each other's address, and after a while their own again."""
+
+    def __init__(self, world: World, pair: tuple[Controller, Controller], moved: Moved) -> None:
+        self._world, self._pair, self._moved = world, pair, moved
+        self._is_swapped = False
+
+    def fail(self, seconds: int) -> str:
+        """Swapped, for longer than what else goes wrong; once is enough at a time."""
+        if not self._is_swapped:
+            self._exchange()
+            self._world.after(seconds * 4000, self._exchange)
+        return "addresses swapped"
+
+    def _exchange(self) -> None:
+        """Mostly they are away for a moment; sometimes nobody can notice."""
+        chance, (one, other) = self._world.chance, self._pair
+        self._is_swapped = not self._is_swapped
+        one.board, other.board = other.board, one.board
+        if chance.random() < 0.7:
+            away_ms = chance.choice((200, 4000, 15_000))
+            one.bear("unreachable", away_ms)
+            other.bear("unreachable", away_ms)
+        self._moved((one.name, other.name), swapped=self._is_swapped)

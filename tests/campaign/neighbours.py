@@ -13,6 +13,7 @@ from bridge.engine.actions import Request
 from bridge.engine.events import Answered
 from tests.campaign.boards import THEIRS, Tile, Tiles, theirs_of
 from tests.campaign.ledger import BrokenPromiseError
+from tests.campaign.sites import Strip
 
 #: A request: the life of the bridge that sent it, and its number in that.
 Key: TypeAlias = tuple[int, int]
@@ -22,8 +23,9 @@ NEVER: Final = -1
 
 @dataclass
 class Theirs:
-    """What is not ours behind one address."""
+    """What is not ours behind one address; ``ours`` are the numbers of those that are."""
 
+    ours: frozenset[int]
     #: As the bridge last read it, and when the board told that; ``None``: not in this life.
     read: tuple[list[Tile], int] | None = None
     #: What shows, and when that last became something else.
@@ -34,8 +36,11 @@ class Theirs:
 class Neighbours:
     """Every board that has pixels of others."""
 
-    def __init__(self) -> None:
-        self._at = {name: Theirs() for name in THEIRS}
+    def __init__(self, strips: tuple[Strip, ...]) -> None:
+        self._at = {
+            name: Theirs(frozenset(s.number for s in strips if s.controller == name))
+            for name in THEIRS
+        }
         self._life = 0
         #: When each read was served, and of when is what a write says of what is not ours.
         self._served: dict[Key, int] = {}
@@ -53,10 +58,10 @@ class Neighbours:
 
     def sent(self, request: Request) -> None:
         """I7: "Pixels not owned keep the value last read"."""
-        if request.controller not in self._at or request.method == "GET":
+        theirs = self._at.get(request.controller)
+        if theirs is None or request.method == "GET":
             return
-        said = theirs_of(request.controller, json.loads(request.body or b"{}")["tiles"])
-        read = self._at[request.controller].read
+        read, said = theirs.read, theirs_of(theirs.ours, json.loads(request.body or b"{}")["tiles"])
         if read is None or said != read[0]:
             how = f"{request.controller} is told {said} of what is not ours, last read {read}"
             raise BrokenPromiseError("I7", how)
@@ -73,7 +78,12 @@ class Neighbours:
         except json.JSONDecodeError:
             return
         if tiles is not None and served_at is not None:
-            theirs.read = theirs_of(request.controller, tiles), served_at
+            theirs.read = theirs_of(theirs.ours, tiles), served_at
+
+    def stranger(self, controller: str) -> None:
+        """Another answers there: what was read may be its, and is not what was read of these."""
+        if controller in self._at:
+            self._at[controller].read = None
 
     # What there is to see ----------------------------------------------------------------------
 
@@ -82,12 +92,17 @@ class Neighbours:
         theirs = self._at[board.name]
         theirs.shows, theirs.changed_at = board.theirs, now
 
+    def moved(self, name: str, now: int) -> None:
+        """It is at another address: what was read there, or here before, was another's."""
+        self._at[name].changed_at = now
+
     def served(self, key: Key, board: Tiles, now: int) -> None:
         """A board took a request: what is not ours is as it was.
 
         One thing is allowed. A board that has to be told everything cannot be told ours alone, and
         what was set after it told the read that a write repeats is not known to who wrote it: it is
-        lost when that write arrives. What was set before it told that read never is.
+        lost when that write arrives. What was set before it told that read never is. It is the same
+        where the board came to this address after that read: nothing told that it is another.
         """
         self._served[key] = now
         theirs, shows = self._at[board.name], board.theirs

@@ -1,6 +1,7 @@
 """The judge of I1, I2, I3 and I5: it hears what the bridge hears and sees what comes of it.
 
-Of I4 judges ``ledger``, which it asks for all that has a life of its own, of I7 ``neighbours``.
+Of I4 judges ``ledger``, which it asks for all that has a life of its own, of I7 ``neighbours`` and
+``strangers``.
 
 It shares no code with the bridge. Quoted are the sentences of the design that a rule stands for.
 """
@@ -33,12 +34,15 @@ from tests.campaign.eyes import Decided, comforts, decide, looks_like
 from tests.campaign.ledger import BrokenPromiseError, Ledger
 from tests.campaign.neighbours import Neighbours
 from tests.campaign.sites import PACES, SCENES, Strip
+from tests.campaign.strangers import Strangers
 
 #: "retried at the backoff cap"; the longest Retry-After of the simulated controllers is below it.
 BACKOFF_CAP_MS: Final = 30_000
 #: The longest time to a reply, ordinarily and while a controller is slow.
 REPLY_MS: Final = 120
 SLOW_REPLY_MS: Final = 1800
+#: What is said of a controller that is not the one that the site names.
+ANOTHER: Final = "what answers is not the controller that the site names"
 
 
 class Wanted(NamedTuple):
@@ -89,6 +93,8 @@ class Side:
     changed: int = 0
     upsets: deque[int] = field(default_factory=lambda: deque((-FOREVER,), maxlen=3))
     slow_until: int = -FOREVER
+    #: Since when another has its address, ``None`` where it has it itself.
+    swapped_at: int | None = None
 
     def known_after(self, due: int) -> int:
         """When it can be told whether it was reachable until then.
@@ -107,7 +113,8 @@ class Oracle:
     def __init__(self, strips: tuple[Strip, ...], look: Callable[[Strip], Light]) -> None:
         self.now = self.checks = 0
         self._look = look
-        self.ledger, self.neighbours = Ledger(strips), Neighbours()
+        self.ledger, self.neighbours = Ledger(strips), Neighbours(strips)
+        self._strangers = Strangers()
         #: What the wall clock shows more than virtual time, ``None`` until the bridge knows it.
         self.wall_ahead: int | None = None
         self._decided: dict[tuple[str, str], Decided] = {}
@@ -134,6 +141,7 @@ class Oracle:
         """A new bridge knows nothing of what was said or sent before, but what was kept."""
         self._alive_since = self.now
         self.neighbours.began(life)
+        self._strangers.began()
         self.ledger.began(heard_until, self._clocks, keeps=keeps)
         self._polled_at, self._poll_back_at = None, self.now
         for ear in self._ears.values():
@@ -252,8 +260,12 @@ class Oracle:
                 if isinstance(event, Answered):
                     side.unanswered_at = None
                     self.neighbours.answered(request, event)
-                elif side.unanswered_at is None:
-                    side.unanswered_at = side.sent[-1]
+                    if self._strangers.answered(request, event):
+                        self.neighbours.stranger(side.name)
+                else:
+                    self._strangers.unanswered(request)
+                    if side.unanswered_at is None:
+                        side.unanswered_at = side.sent[-1]
                 if isinstance(event, Unanswered) or event.status != 200 or b"fal" in event.body:
                     side.reachable_since, side.failed_at = FOREVER, self.now
                     for watch in side.watches:
@@ -286,10 +298,14 @@ class Oracle:
             raise BrokenPromiseError("I5", f"{side.name} has two requests in flight")
         side.in_flight, side.failed_at = request, None
         self.neighbours.sent(request)
+        self._strangers.sent(request)
 
     def reported(self, controller: str, what: str) -> None:
         """The bridge says how a controller does."""
-        self._sides[controller].reported = what == "controller does not answer"
+        if what == ANOTHER:
+            self._strangers.noted(controller)
+        else:
+            self._sides[controller].reported = what == "controller does not answer"
 
     def decided(self, segment: str, scene: str) -> None:
         """The bridge says what it decided."""
@@ -300,6 +316,7 @@ class Oracle:
         # "facts, alarms and decisions never depend on how late a timer fired": what it decided is
         # right now, and it wants to be woken before that may end.
         self.ledger.handled(self._clocks)
+        self._strangers.handled()
         for watch in self._watches:
             wanted = watch.wanted
             if watch.decided != wanted.scene:
@@ -322,6 +339,17 @@ class Oracle:
         for watch in side.watches:
             watch.blind = watch.blind or (upset and not PACES[controller].read_every_ms)
             self._see(watch)
+
+    def moved(self, names: tuple[str, str], *, swapped: bool) -> None:
+        """Two have each other's address, or their own again.
+
+        Meanwhile none of them can be reached; "retried at the backoff cap", it is right again.
+        """
+        for name in names:
+            side = self._sides[name]
+            side.swapped_at = self.now if swapped else None
+            side.upsets.append(self.now + (0 if swapped else BACKOFF_CAP_MS))
+            self.neighbours.moved(name, self.now)
 
     def _see(self, watch: Watch) -> None:
         light = self._look(watch.strip)
@@ -376,6 +404,13 @@ class Oracle:
         # I2: "When nothing changes, each reachable controller holds what the table decides within
         # a read interval + `settles_in` + budget".
         i2_due = max(since, side.changed, upset) + read_ms + budget
+        if side.swapped_at is not None:
+            # "A restart is a boot mark that changed ...; then identity": by the next read-back.
+            asked_due = side.known_after(max(since, upset) + read_ms + budget)
+            if now > asked_due and not self._strangers.at[side.name].stranger:
+                how = f"{side.name} is another since {side.swapped_at}, and was not asked by {now}"
+                raise BrokenPromiseError("I2", how)
+            return
         for watch in side.watches:
             if watch.blind:
                 continue

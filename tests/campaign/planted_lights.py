@@ -139,11 +139,37 @@ def never_left_goes_again_as_it_was(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(outcomes, "_back_off", keeping)
 
 
+def whoever_answers_is_right(patch: pytest.MonkeyPatch) -> None:
+    """It is asked who it is, and nobody looks at what it says."""
+    patch.setattr(outcomes, "_why_another", lambda *_: None)
+
+
+def stranger_unreported(patch: pytest.MonkeyPatch) -> None:
+    """It is left alone, and nobody hears why."""
+    said = outcomes._identity_said  # noqa: SLF001 - the bug is planted in it
+
+    def unsaid(c: Any, *args: Any) -> list[Noticed]:
+        said(c, *args)
+        return []
+
+    patch.setattr(outcomes, "_identity_said", unsaid)
+
+
+def shown_before_it_is_asked(patch: pytest.MonkeyPatch) -> None:
+    """After an outage what is wanted goes at once, whoever answers now."""
+    patch.setattr(outcomes, "_look_before_showing", lambda _: None)
+
+
+def what_another_showed_is_given_back(patch: pytest.MonkeyPatch) -> None:
+    """What was read of a stranger is taken for what the right one showed."""
+    patch.setattr(outcomes, "_forget_all", lambda _: None)
+
+
 LIGHTS_PLANTED: Final = (
     Planted(two_in_flight, ("I5",)),
     Planted(asks_to_be_called_again, ("I9",)),
     Planted(told_stays_after_no_answer, ("I2", "I3")),
-    Planted(restart_shows_nothing, ("I2", "I3")),
+    Planted(restart_shows_nothing, ("I2", "I3", "I7")),
     Planted(restart_goes_unseen, ("I2", "I3")),
     Planted(read_back_not_compared, ("I2", "I3")),
     Planted(newest_counts_as_sent, ("I2",)),
@@ -152,4 +178,8 @@ LIGHTS_PLANTED: Final = (
     Planted(not_ours_left_out, ("I7",)),
     Planted(echo_of_the_first_read, ("I7",)),
     Planted(never_left_goes_again_as_it_was, ("I7",)),
+    Planted(whoever_answers_is_right, ("I7",)),
+    Planted(stranger_unreported, ("I3",)),
+    Planted(shown_before_it_is_asked, ("I7",)),
+    Planted(what_another_showed_is_given_back, ("I7",)),
 )

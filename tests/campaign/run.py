@@ -26,10 +26,10 @@ from bridge.engine.events import (
 from bridge.engine.records import Happening, key_of
 from bridge.facts.moment import Moment
 from tests.campaign.boards import BOARDS, Board, Tiles
-from tests.campaign.controllers import Controller
+from tests.campaign.controllers import Controller, Exchange
 from tests.campaign.journal import Journal
 from tests.campaign.ledger import BrokenPromiseError
-from tests.campaign.oracle import Oracle
+from tests.campaign.oracle import ANOTHER, Oracle
 from tests.campaign.people import Neighbour, People
 from tests.campaign.sites import deal, site_of
 from tests.campaign.world import World
@@ -37,6 +37,8 @@ from tests.campaign.world import World
 MINUTES: Final = 30
 #: How much goes wrong, times the ordinary: some seeds are quiet, some are bad days.
 HEATS: Final = (0.0, 0.3, 1.0, 1.0, 3.0)
+#: What is said of a controller as a whole.
+CONTACTS: Final = frozenset({"controller does not answer", "controller answers again", ANOTHER})
 WALL_MS: Final = 1_800_000_000_000
 
 
@@ -111,6 +113,8 @@ class Campaign:
             if isinstance(board, Tiles):
                 Neighbour(world, board, self._oracle.neighbours.changed)
         world.troubles += [controller.fail for controller in self._controllers.values()] * 2
+        pair = self._controllers["beam"], self._controllers["rail"]
+        world.troubles += [Exchange(world, pair, self._oracle.moved).fail] * 2
         world.troubles += [self._journal.fail] * 2 + [self._step_clock]
         world.befall()
 
@@ -268,9 +272,9 @@ class Campaign:
             case Note("info", "decided", fields):
                 self._oracle.decided(str(fields["segment"]), str(fields["scene"]))
                 story = f"{fields['segment']} shows {fields['scene']}: {fields['because']}"
-            case Note(_, "controller does not answer" | "controller answers again", fields):
-                self._oracle.reported(str(fields["controller"]), action.event)
-                story = f"{action.event} {dict(fields)}"
+            case Note(_, event, fields) if event in CONTACTS:
+                self._oracle.reported(str(fields["controller"]), event)
+                story = f"{event} {dict(fields)}"
             case Note():
                 story = f"{action.event} {dict(action.fields)}"
             case _:  # a printer is asked to speak
