@@ -1,4 +1,4 @@
-"""What the controllers are behind their addresses: four ways to keep pixels and to be told them."""
+"""What the controllers are behind their addresses: five ways to keep pixels and to be told."""
 
 # ruff: noqa: ARG002 - not every board cares for all of a request
 
@@ -124,6 +124,27 @@ class Shelves(Board):
         return motion, _filled(strip, colour, int(shelf["shine"].removesuffix(" %")) / 100)
 
 
+class Cords(Board):
+    """Cords by number, painted whole, with a mark of the boot."""
+
+    def serve(self, method: str, path: list[str], body: dict[str, Any], now: int) -> object:
+        """One is painted, all are read."""
+        if method == "PUT":
+            self.told[path[1]] = body["hues"]
+            return self.thanks
+        cords = [{"cord": strip.number, "hues": self._hues(strip)} for strip in self.strips]
+        return {"cords": cords, "since": f"boot {self.booted}"}
+
+    def _hues(self, strip: Strip) -> str:
+        hues: str = self.told.get(str(strip.number), "040302" * strip.length)
+        return hues
+
+    def light(self, strip: Strip) -> Light:
+        """Pixel by pixel."""
+        hues = bytes.fromhex(self._hues(strip))
+        return "steady", tuple(zip(hues[0::3], hues[1::3], hues[2::3], strict=True))
+
+
 class Tiles(Board):
     """One list of everything, which is what it is told last: a tile that is left out is dark.
 
@@ -174,6 +195,7 @@ BOARDS: Final[dict[str, type[Board]]] = {
     "frame": Bars,
     "rack": Beads,
     "sill": Shelves,
+    "hood": Cords,
     "beam": Tiles,
     "rail": Tiles,
 }

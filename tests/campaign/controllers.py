@@ -14,34 +14,37 @@ from tests.campaign.sites import PACES
 from tests.campaign.world import World
 
 
-class Touched(Protocol):
-    """Told that a controller's light may be another."""
+class Bystander(Protocol):
+    """Sees what becomes of a controller's light."""
 
-    def __call__(self, controller: str, *, upset: bool, slow_until: int = 0) -> None:
-        """``upset``: anybody but the bridge that lives now did it, or its pace changed."""
+    neighbours: Neighbours
 
+    def touched(self, controller: str, *, upset: bool, slow_until: int = 0) -> None:
+        """It may be another; ``upset``: by anybody but the bridge that lives, or its pace is."""
 
-class Moved(Protocol):
-    """Told that controllers have each other's address, or their own again."""
+    def unlike(self, controller: str) -> None:
+        """It may be unlike what the bridge that lives told last."""
 
-    def __call__(self, names: tuple[str, str], *, swapped: bool) -> None:
-        """``swapped``: each other's."""
+    def taken(self, controller: str, segments: tuple[str, ...]) -> None:
+        """It is what the bridge that lives told of these."""
+
+    def moved(self, names: tuple[str, str], *, swapped: bool) -> None:
+        """Two have each other's address, or, not ``swapped``, their own again."""
 
 
 class Controller:
     """Takes requests after a while, answers after another, forgets when it restarts."""
 
-    def __init__(
-        self, board: Board, world: World, touched: Touched, neighbours: Neighbours
-    ) -> None:
+    def __init__(self, board: Board, world: World, bystander: Bystander) -> None:
         self.name, self.board = board.name, board
-        self._world, self._touched, self._neighbours = world, touched, neighbours
+        self._world, self._bystander = world, bystander
         self._mode, self._until = "", 0
         self._changed_by_itself()
 
     def _changed_by_itself(self) -> None:
+        self._bystander.unlike(self.board.name)
         if isinstance(self.board, Tiles):
-            self._neighbours.changed(self.board, self._world.now)
+            self._bystander.neighbours.changed(self.board, self._world.now)
 
     def fail(self, seconds: int) -> str:
         """Restart, be switched by a person, or be slow, unreachable, silent or rude for a while."""
@@ -58,7 +61,9 @@ class Controller:
         else:
             self.bear(mode, lasts_ms)
         for name in dict.fromkeys((self.name, self.board.name)):
-            self._touched(name, upset=True, slow_until=self._until if mode == "slow" else 0)
+            self._bystander.touched(
+                name, upset=True, slow_until=self._until if mode == "slow" else 0
+            )
         return f"controller {mode}" if self.board.booted < now else "controller restarts"
 
     def bear(self, mode: str, lasts_ms: int) -> None:
@@ -107,7 +112,8 @@ class Controller:
             if request.method != "GET" and world.happens("write lost", 0.01):
                 reply = json.dumps(self.board.thanks).encode()
                 # Nobody but a read-back can know: as if somebody had set it back.
-                self._touched(self.board.name, upset=True)
+                self._bystander.touched(self.board.name, upset=True)
+                self._bystander.unlike(self.board.name)
             else:
                 reply = self._apply(request, life, late=life != world.life)
             if reply != b"{}" and world.happens("reply garbled", 0.003):
@@ -124,16 +130,23 @@ class Controller:
         body = json.loads(request.body or b"{}") | dict(parse_qsl(parts.query))
         reply = board.serve(request.method, parts.path.split("/")[1:], body, now)
         if isinstance(board, Tiles):
-            self._neighbours.served((life, request.number), board, now)
-        self._touched(board.name, upset=late)
+            key = life, request.number
+            self._bystander.neighbours.served(key, self.name, board, now)
+        if request.method != "GET" and late:
+            self._bystander.unlike(board.name)
+        elif request.method != "GET":
+            self._bystander.taken(board.name, request.segments)
+        self._bystander.touched(board.name, upset=late)
         return json.dumps(reply).encode()
 
 
 class Exchange:
     """Two of a kind get each other's address, and after a while their own again."""
 
-    def __init__(self, world: World, pair: tuple[Controller, Controller], moved: Moved) -> None:
-        self._world, self._pair, self._moved = world, pair, moved
+    def __init__(
+        self, world: World, pair: tuple[Controller, Controller], bystander: Bystander
+    ) -> None:
+        self._world, self._pair, self._bystander = world, pair, bystander
         self._is_swapped = False
 
     def fail(self, seconds: int) -> str:
@@ -152,4 +165,4 @@ class Exchange:
             away_ms = chance.choice((200, 4000, 15_000))
             one.bear("unreachable", away_ms)
             other.bear("unreachable", away_ms)
-        self._moved((one.name, other.name), swapped=self._is_swapped)
+        self._bystander.moved((one.name, other.name), swapped=self._is_swapped)

@@ -93,23 +93,23 @@ class Neighbours:
         theirs.shows, theirs.changed_at = board.theirs, now
 
     def moved(self, name: str, now: int) -> None:
-        """It is at another address: what was read there, or here before, was another's."""
+        """It has its own address again, or another's: what was read there before was another's."""
         self._at[name].changed_at = now
 
-    def served(self, key: Key, board: Tiles, now: int) -> None:
+    def served(self, key: Key, address: str, board: Tiles, now: int) -> None:
         """A board took a request: what is not ours is as it was.
 
         One thing is allowed. A board that has to be told everything cannot be told ours alone, and
         what was set after it told the read that a write repeats is not known to who wrote it: it is
         lost when that write arrives. What was set before it told that read never is. It is the same
-        where the board came to this address after that read: nothing told that it is another.
+        where the board has another's address: whether that could be known ``strangers`` judges.
         """
         self._served[key] = now
         theirs, shows = self._at[board.name], board.theirs
         if shows == theirs.shows:
             return
         known_at = self._repeats.get(key, NEVER)
-        if theirs.changed_at < known_at:
+        if theirs.changed_at < known_at and address == board.name:
             how = f"{board.name} shows {shows} at {now}, set was {theirs.shows}"
             raise BrokenPromiseError("I7", f"{how} at {theirs.changed_at}, read at {known_at}")
         theirs.shows, theirs.changed_at = shows, now

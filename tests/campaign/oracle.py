@@ -1,7 +1,7 @@
 """The judge of I1, I2, I3 and I5: it hears what the bridge hears and sees what comes of it.
 
 Of I4 judges ``ledger``, which it asks for all that has a life of its own, of I7 ``neighbours`` and
-``strangers``.
+``strangers``, of I6 ``glare`` and ``meter``.
 
 It shares no code with the bridge. Quoted are the sentences of the design that a rule stands for.
 """
@@ -31,9 +31,11 @@ from tests.campaign.alarms import ACTIVE, Now
 from tests.campaign.boards import Light
 from tests.campaign.ears import FOREVER, Ear
 from tests.campaign.eyes import Decided, comforts, decide, looks_like
+from tests.campaign.glare import Glare
 from tests.campaign.ledger import BrokenPromiseError, Ledger
+from tests.campaign.meter import Meter
 from tests.campaign.neighbours import Neighbours
-from tests.campaign.sites import PACES, SCENES, Strip
+from tests.campaign.sites import CABINET, PACES, SCENES, Strip, hangs
 from tests.campaign.strangers import Strangers
 
 #: "retried at the backoff cap"; the longest Retry-After of the simulated controllers is below it.
@@ -73,6 +75,12 @@ class Watch:
     comfort: bool = False
     #: Nothing can be read back, and something happened that the bridge cannot know.
     blind: bool = False
+
+    @property
+    def is_suspect(self) -> bool:
+        """Whether it is not as it must be, if that stays so."""
+        lies = self.comfort and self.unsure_since < FOREVER
+        return not self.blind and (lies or not self.right)
 
 
 @dataclass
@@ -114,7 +122,11 @@ class Oracle:
         self.now = self.checks = 0
         self._look = look
         self.ledger, self.neighbours = Ledger(strips), Neighbours(strips)
-        self._strangers = Strangers()
+        self._strangers, self._glare, self.meter = (
+            Strangers(),
+            Glare(),
+            Meter(is_there=hangs(strips)),
+        )
         #: What the wall clock shows more than virtual time, ``None`` until the bridge knows it.
         self.wall_ahead: int | None = None
         self._decided: dict[tuple[str, str], Decided] = {}
@@ -122,8 +134,9 @@ class Oracle:
         self._watches = [Watch(strip) for strip in strips]
         self._sides = {
             name: Side(name, [w for w in self._watches if w.strip.controller == name])
-            for name in PACES
+            for name in {strip.controller: None for strip in strips}
         }
+        self._feeds = CABINET.feeds if hangs(strips) else ()
         self._alive_since = self._next_expiry = FOREVER
         #: When the last poll went, and when it came back (``None``: it has not).
         self._polled_at: int | None = None
@@ -142,6 +155,7 @@ class Oracle:
         self._alive_since = self.now
         self.neighbours.began(life)
         self._strangers.began()
+        self.meter.began()
         self.ledger.began(heard_until, self._clocks, keeps=keeps)
         self._polled_at, self._poll_back_at = None, self.now
         for ear in self._ears.values():
@@ -217,8 +231,9 @@ class Oracle:
         """
         strip, minds = watch.strip, self.ledger.minds
         if not strip.printers:
-            # What escalates shows on the one segment without a printer.
-            if any(life.carried for mind in minds.values() for life in mind.lives.values()):
+            lives = (life for mind in minds.values() for life in mind.lives.values())
+            # What escalates shows on one of those without a printer.
+            if strip.name == "lamp" and any(life.carried for life in lives):
                 return Wanted("empty", None, "normal", new=True), False
             return Wanted(self.ledger.holds.scene(strip.name) or "warm"), False
         decided = {name: self._decided_of(strip.table, name) for name in strip.printers}
@@ -300,6 +315,10 @@ class Oracle:
         self.neighbours.sent(request)
         self._strangers.sent(request)
 
+    def said_of_supply(self, *, too_much: bool) -> None:
+        """The bridge says that it is asked for more than it bears, or no longer is."""
+        self.meter.said(too_much=too_much, now=self.now)
+
     def reported(self, controller: str, what: str) -> None:
         """The bridge says how a controller does."""
         if what == ANOTHER:
@@ -340,6 +359,18 @@ class Oracle:
             watch.blind = watch.blind or (upset and not PACES[controller].read_every_ms)
             self._see(watch)
 
+    def unlike(self, controller: str) -> None:
+        """What a controller shows may not be what the bridge that lives told it last."""
+        for watch in self._sides[controller].watches:
+            self.meter.unlike(watch.strip)
+            self._glare.anew(watch.strip)
+
+    def taken(self, controller: str, segments: tuple[str, ...]) -> None:
+        """A controller does what the bridge that lives told it of these."""
+        for watch in self._sides[controller].watches:
+            if watch.strip.name in segments:
+                self.meter.told(watch.strip)
+
     def moved(self, names: tuple[str, str], *, swapped: bool) -> None:
         """Two have each other's address, or their own again.
 
@@ -350,9 +381,12 @@ class Oracle:
             side.swapped_at = self.now if swapped else None
             side.upsets.append(self.now + (0 if swapped else BACKOFF_CAP_MS))
             self.neighbours.moved(name, self.now)
+            self.unlike(name)
 
     def _see(self, watch: Watch) -> None:
         light = self._look(watch.strip)
+        self._glare.shows(watch.strip, light, self.now)
+        self.meter.shows(watch.strip, light)
         wanted = watch.wanted
         watch.right = looks_like(watch.strip, wanted.scene, wanted.share, light, wanted.flash)
         watch.comfort = bool(watch.strip.table) and comforts(watch.strip, light)
@@ -370,6 +404,7 @@ class Oracle:
             self._decide()
         self._judge(now)
         self.now = now
+        self.meter.judge(now, lambda: sum(self._budget(self._sides[n], now) for n in self._feeds))
 
     def _judge(self, now: int) -> None:
         self.checks += 1
@@ -389,16 +424,30 @@ class Oracle:
                     raise BrokenPromiseError("I3", how)
                 self._judge_side(side, now)
 
-    def _judge_side(self, side: Side, now: int) -> None:
+    @staticmethod
+    def _budget(side: Side, now: int) -> int:
+        """Of one controller.
+
+        "Budget = 1 s + (segments of that controller to change) x max(limiter slot, reply) +
+        time-out."
+        """
         pace = PACES[side.name]
         reply = SLOW_REPLY_MS if side.slow_until > now - 60_000 else REPLY_MS
-        # "Budget = 1 s + (segments of that controller to change) x max(limiter slot, reply) +
-        # time-out."
         each = max(1000 // pace.requests + 1, reply)
-        budget = 1000 + len(side.watches) * each + pace.timeout_ms
+        return 1000 + len(side.watches) * each + pace.timeout_ms
+
+    def _judge_side(self, side: Side, now: int) -> None:
+        suspects = [watch for watch in side.watches if watch.is_suspect]
+        if not suspects and side.swapped_at is None:
+            return
+        pace, budget = PACES[side.name], self._budget(side, now)
+        if side.name in self._feeds:
+            # "Lowering is answered before anything is raised", on the others of its supply too.
+            others = (name for name in self._feeds if name != side.name)
+            budget += sum(self._budget(self._sides[name], now) for name in others)
         read_ms = pace.read_every_ms + pace.settles_in_ms if pace.read_every_ms else 0
         since = max(self._alive_since, side.reachable_since)
-        upset = side.upsets[-1]
+        upset = max(side.upsets)
         if len(side.upsets) == 3 and side.upsets[0] > now - 120_000:
             upset += BACKOFF_CAP_MS  # "except what is ... disagreeing until its next retry"
         # I2: "When nothing changes, each reachable controller holds what the table decides within
@@ -411,9 +460,7 @@ class Oracle:
                 how = f"{side.name} is another since {side.swapped_at}, and was not asked by {now}"
                 raise BrokenPromiseError("I2", how)
             return
-        for watch in side.watches:
-            if watch.blind:
-                continue
+        for watch in suspects:
             # I3: "A fault known true without a break past its on-delay, from normal, returned or
             # latched, is sent within the budget unless a graver one shows".
             i3_due = max(since, watch.alarm_since, upset + read_ms) + budget

@@ -55,7 +55,7 @@ def test_every_fault_is_met() -> None:
     }
     met = set[str]()
     for seed in range(1, 30):
-        met |= run_seed(seed, minutes=10).faults.keys()
+        met |= run_seed(seed, minutes=10, again=False).faults.keys()
         if met >= known:
             break
     assert met == known
