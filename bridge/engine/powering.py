@@ -175,9 +175,12 @@ class Supplied:
         for segment in left:
             self._hand_on(segment, FULL, now_ms)
         scales = found.sixteenths
-        # What nobody knows is about to be told: for others that are as unknown it counts as that.
+        # What nobody knows is about to be told: for others that are as unknown it counts as that,
+        # or as what was told before and is not answered yet.
         expected = may_draw | {
-            s.name: load.ua(scales[s.name]) for s, load in loads if self._is_unknown(s)
+            s.name: max(load.ua(scales[s.name]), self._on_its_way(s))
+            for s, load in loads
+            if self._is_unknown(s)
         }
         for segment, load in sorted(loads, key=lambda each: each[1].rank, reverse=True):
             name = segment.name
@@ -287,6 +290,12 @@ class Supplied:
             gives_back = handed.hands_back and self._gives_back(segment)
             drives.append(self._drive(segment, None if gives_back else handed.look))
         return current_ua(max(drives), self._channel_ua[segment.name])
+
+    def _on_its_way(self, segment: Segment) -> int:
+        """The most of what it was told since nobody knows what it shows."""
+        told = [look for look in self._state(segment).possible if look is not None]
+        drive = max((self._drive(segment, look) for look in told), default=0)
+        return current_ua(drive, self._channel_ua[segment.name])
 
     def _drive(self, segment: Segment, look: Look | None) -> int:
         pixels, dialect = segment.place.length, self._dialect(segment)

@@ -283,7 +283,6 @@ def _plan_read(controller: ControllerState, now_ms: int) -> Planned | None:
     if not controller.reads:
         _begin_read(controller, now_ms)
     controller.shows_since_due = 0
-    controller.look_first = False
     return controller.reads.pop(0) if controller.reads else None
 
 

@@ -11,6 +11,7 @@ from bridge.lights.dialect.dialect import Misread, Verdict
 from bridge.lights.look import Moving
 from bridge.lights.place import Place
 from bridge.lights.read_back import cannot_be_read, read_back
+from bridge.lights.restart import RestartWatch
 from bridge.lights.segment import Delivery, SegmentState
 
 _ABOUT_THE_CONTROLLER: Final = frozenset({Verdict.BUSY, Verdict.FAILED})
@@ -256,10 +257,22 @@ def _identity_said(controller: ControllerState, body: bytes, now_ms: int) -> lis
         _is_well(controller, now_ms)
         return []
     again, controller.stranger_why = controller.stranger_why == why, why
+    _forget_all(controller)
     controller.attempt = 0
     controller.retry_ms = now_ms + BACKOFF_CAP_MS
     _reached(controller, Reached.ANOTHER, why)
     return [] if again else [Noticed(Remark.STRANGER, why)]
+
+
+def _forget_all(controller: ControllerState) -> None:
+    """What was told and read may have been the other's: of the one that is named nothing is known.
+
+    What is not ours above all: it must not be given what the other showed.
+    """
+    controller.echo, controller.restart = None, RestartWatch()
+    for state in controller.segments.values():
+        state.defined = None
+    controller.forget(controller.segments.values())
 
 
 def _why_another(controller: ControllerState, body: bytes) -> str | None:

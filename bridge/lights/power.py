@@ -32,6 +32,7 @@ def worst_drive(pixels: int, dialect: Dialect) -> int:
     return dialect.channels * CODE * pixels
 
 
+@lru_cache(_LOOKS_KEPT)
 def drive_of(look: Look, pixels: int, dialect: Dialect) -> int:
     """The sum of all channel codes of a look's brightest frame."""
     match look:

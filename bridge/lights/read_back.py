@@ -21,7 +21,7 @@ def read_back(
         again, controller.misread = controller.misread == str(seen), str(seen)
         cannot_be_read(controller)
         return [] if again else [Noticed(Remark.MISREAD, str(seen))]
-    controller.misread = ""
+    controller.misread, controller.look_first = "", False
     if controller.dialect.echoes:
         controller.echo = seen.items
     began = controller.restart.happened(seen.uptime_ms, seen.mark, now_ms)
@@ -158,6 +158,9 @@ def _happened(
 
 def cannot_be_read(controller: ControllerState) -> None:
     """Nothing may wait for what cannot be found out."""
+    if controller.look_first:
+        # Whether it began anew cannot be found out, but who it is may be.
+        controller.look_first, controller.identified = False, not controller.dialect.identifies
     controller.reads = []
     for state in controller.segments.values():
         state.defined = state.defined is True

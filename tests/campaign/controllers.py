@@ -1,46 +1,50 @@
-"""Simulated controllers: three ways to speak, pixels that are kept, and bad days."""
+"""Simulated controllers at their addresses: slow, silent, rude, and back from a restart."""
 
 from __future__ import annotations
 
 import json
-from typing import Any, Protocol, TypeAlias
+from typing import Protocol
 from urllib.parse import parse_qsl, urlsplit
 
 from bridge.engine.actions import Request
 from bridge.engine.events import Answered, Fate, Unanswered
-from tests.campaign.sites import PACES, Strip
+from tests.campaign.boards import Board, Tiles
+from tests.campaign.neighbours import Neighbours
+from tests.campaign.sites import PACES
 from tests.campaign.world import World
 
-#: What a stretch shows: its motion (``steady``, ``slow``, ``normal``), and each pixel's red, green
-#: and blue as they come out at its drive, 0..255.
-Light: TypeAlias = tuple[str, tuple[tuple[float, float, float], ...]]
 
+class Bystander(Protocol):
+    """Sees what becomes of a controller's light."""
 
-class Touched(Protocol):
-    """Told that a controller's light may be another."""
+    neighbours: Neighbours
 
-    def __call__(self, controller: str, *, upset: bool, slow_until: int = 0) -> None:
-        """``upset``: anybody but the bridge that lives now did it, or its pace changed."""
+    def touched(self, controller: str, *, upset: bool, slow_until: int = 0) -> None:
+        """It may be another; ``upset``: by anybody but the bridge that lives, or its pace is."""
+
+    def unlike(self, controller: str) -> None:
+        """It may be unlike what the bridge that lives told last."""
+
+    def taken(self, controller: str, segments: tuple[str, ...]) -> None:
+        """It is what the bridge that lives told of these."""
+
+    def moved(self, names: tuple[str, str], *, swapped: bool) -> None:
+        """Two have each other's address, or, not ``swapped``, their own again."""
 
 
 class Controller:
     """Takes requests after a while, answers after another, forgets when it restarts."""
 
-    def __init__(
-        self, name: str, world: World, strips: tuple[Strip, ...], touched: Touched
-    ) -> None:
-        self.name = name
-        self._world, self._strips, self._touched = world, strips, touched
+    def __init__(self, board: Board, world: World, bystander: Bystander) -> None:
+        self.name, self.board = board.name, board
+        self._world, self._bystander = world, bystander
         self._mode, self._until = "", 0
-        self._restart()
+        self._changed_by_itself()
 
-    def _restart(self) -> None:
-        self._booted = self._world.now
-        self._look_of_its_own()
-
-    def _look_of_its_own(self) -> None:
-        self._told: dict[str, dict[str, Any]] = {}
-        self._beads = [0x203000] * PACES[self.name].pixels
+    def _changed_by_itself(self) -> None:
+        self._bystander.unlike(self.board.name)
+        if isinstance(self.board, Tiles):
+            self._bystander.neighbours.changed(self.board, self._world.now)
 
     def fail(self, seconds: int) -> str:
         """Restart, be switched by a person, or be slow, unreachable, silent or rude for a while."""
@@ -48,14 +52,23 @@ class Controller:
         modes = ("restarts", "restarts", "touched", "slow", "unreachable", "silent", "rude")
         mode, lasts_ms = chance.choice(modes), seconds * 1000
         if mode == "restarts":
-            self._restart()
+            self.board.begin(now)
+            self._changed_by_itself()
             mode, lasts_ms = "unreachable", chance.choice((200, 4000))
         if mode == "touched":
-            self._look_of_its_own()
+            self.board.look_of_its_own()
+            self._changed_by_itself()
         else:
-            self._mode, self._until = mode, now + lasts_ms
-        self._touched(self.name, upset=True, slow_until=self._until if mode == "slow" else 0)
-        return f"controller {mode}" if self._booted < now else "controller restarts"
+            self.bear(mode, lasts_ms)
+        for name in dict.fromkeys((self.name, self.board.name)):
+            self._bystander.touched(
+                name, upset=True, slow_until=self._until if mode == "slow" else 0
+            )
+        return f"controller {mode}" if self.board.booted < now else "controller restarts"
+
+    def bear(self, mode: str, lasts_ms: int) -> None:
+        """From now on and for so long it is that."""
+        self._mode, self._until = mode, self._world.now + lasts_ms
 
     def receive(self, request: Request) -> None:
         """One request, on its way through the network and back."""
@@ -74,28 +87,35 @@ class Controller:
 
     def _lose(self, request: Request, timeout_ms: int) -> None:
         """Request lost, reply lost, or applied only after the bridge gave up."""
-        world = self._world
+        world, life = self._world, self._world.life
         applied_ms = world.chance.choice((None, None, 30, 30, timeout_ms + 700))
         if applied_ms is not None:
             late = applied_ms > timeout_ms
 
             def arrive() -> None:
-                self._apply(request, late=late)
+                self._apply(request, life, late=late)
 
             world.after(applied_ms, arrive)
         world.to_bridge(Unanswered(request.number, Fate.MAYBE_APPLIED, "no answer"), timeout_ms)
 
     def _refuse(self, request: Request) -> None:
-        status, wait_ms = self._world.chance.choice(((500, None), (429, 2000), (503, 4000)))
-        if status == 500 and self._world.chance.random() < 0.5:
-            self._apply(request, late=False)
-        self._world.to_bridge(Answered(request.number, status, b"", wait_ms), 20)
+        world = self._world
+        status, wait_ms = world.chance.choice(((500, None), (429, 2000), (503, 4000)))
+        if status == 500 and world.chance.random() < 0.5:
+            self._apply(request, world.life, late=False)
+        world.to_bridge(Answered(request.number, status, b"", wait_ms), 20)
 
     def _serve(self, request: Request, between_ms: tuple[int, int]) -> None:
         world, life = self._world, self._world.life
 
         def arrive() -> None:
-            reply = self._apply(request, late=life != world.life)
+            if request.method != "GET" and world.happens("write lost", 0.01):
+                reply = json.dumps(self.board.thanks).encode()
+                # Nobody but a read-back can know: as if somebody had set it back.
+                self._bystander.touched(self.board.name, upset=True)
+                self._bystander.unlike(self.board.name)
+            else:
+                reply = self._apply(request, life, late=life != world.life)
             if reply != b"{}" and world.happens("reply garbled", 0.003):
                 reply = b'{"done": fal'
             if life == world.life:
@@ -105,65 +125,44 @@ class Controller:
 
         world.after(world.chance.randint(*between_ms), arrive)
 
-    def _apply(self, request: Request, *, late: bool) -> bytes:
-        parts = urlsplit(request.target)
+    def _apply(self, request: Request, life: int, *, late: bool) -> bytes:
+        parts, board, now = urlsplit(request.target), self.board, self._world.now
         body = json.loads(request.body or b"{}") | dict(parse_qsl(parts.query))
-        serve = {"frame": self._bars, "rack": self._string, "sill": self._shelves}[self.name]
-        reply = serve(request.method, parts.path.split("/")[1:], body)
-        self._touched(self.name, upset=late)
+        reply = board.serve(request.method, parts.path.split("/")[1:], body, now)
+        if isinstance(board, Tiles):
+            key = life, request.number
+            self._bystander.neighbours.served(key, self.name, board, now)
+        if request.method != "GET" and late:
+            self._bystander.unlike(board.name)
+        elif request.method != "GET":
+            self._bystander.taken(board.name, request.segments)
+        self._bystander.touched(board.name, upset=late)
         return json.dumps(reply).encode()
 
-    def _bars(self, method: str, path: list[str], body: dict[str, Any]) -> object:
-        if path == ["who"]:
-            return {"name": "F-1", "count": 40}
-        if method == "PUT":
-            self._told[path[1]] = body
-            return {"done": True}
-        bars = [{"bar": strip.number, **self._bar(strip)} for strip in self._strips]
-        return {"list": bars, "awake": (self._world.now - self._booted) // 1000}
 
-    def _bar(self, strip: Strip) -> dict[str, Any]:
-        plain = {"paint": "302010", "drive": 700, "motion": "plain"}
-        return self._told.get(str(strip.number), plain)
+class Exchange:
+    """Two of a kind get each other's address, and after a while their own again."""
 
-    def _string(self, _: str, path: list[str], body: dict[str, Any]) -> object:
-        first = int(body["from"]) - 1
-        if path == ["beads"]:
-            tints = [int(body["tint"])] * (int(body["to"]) - first)
-        else:
-            tints = body["tints"]
-        self._beads[first : first + len(tints)] = tints
-        return {}
+    def __init__(
+        self, world: World, pair: tuple[Controller, Controller], bystander: Bystander
+    ) -> None:
+        self._world, self._pair, self._bystander = world, pair, bystander
+        self._is_swapped = False
 
-    def _shelves(self, method: str, path: list[str], body: dict[str, Any]) -> object:
-        if path == ["plate"]:
-            return {"called": "oak sill"}
-        if method == "POST":
-            self._told |= {shelf["shelf"]: shelf for shelf in body["put"]}
-            return {}
-        shelves = {f"shelf-{strip.number}": self._shelf(strip) for strip in self._strips}
-        return {"shelves": shelves, "since": f"boot {self._booted}"}
+    def fail(self, seconds: int) -> str:
+        """Swapped, for longer than what else goes wrong; once is enough at a time."""
+        if not self._is_swapped:
+            self._exchange()
+            self._world.after(seconds * 4000, self._exchange)
+        return "addresses swapped"
 
-    def _shelf(self, strip: Strip) -> dict[str, Any]:
-        plain = {"tint": "rgb(9, 9, 9)", "shine": "40 %", "way": 0}
-        return self._told.get(f"shelf-{strip.number}", plain)
-
-    def light(self, strip: Strip) -> Light:
-        """What comes out of a stretch."""
-        if self.name == "rack":
-            beads = self._beads[strip.first : strip.first + strip.length]
-            return "steady", tuple((b >> 8 & 255, b >> 16, b & 255) for b in beads)
-        if self.name == "frame":
-            bar = self._bar(strip)
-            if "cells" in bar:
-                cells = bytes.fromhex(bar["cells"])
-                return "steady", tuple(zip(cells[0::3], cells[1::3], cells[2::3], strict=True))
-            motion = {"beat": "normal", "toll": "slow"}.get(bar["motion"], "steady")
-            colour, drive = tuple(bytes.fromhex(bar["paint"])), bar["drive"] / 4095
-        else:
-            shelf = self._shelf(strip)
-            motion = {6: "normal", 9: "slow"}.get(shelf["way"], "steady")
-            colour = tuple(int(channel) for channel in shelf["tint"][4:-1].split(","))
-            drive = int(shelf["shine"].removesuffix(" %")) / 100
-        red, green, blue = (channel * drive for channel in colour)
-        return motion, ((red, green, blue),) * strip.length
+    def _exchange(self) -> None:
+        """Mostly they are away for a moment; sometimes nobody can notice."""
+        chance, (one, other) = self._world.chance, self._pair
+        self._is_swapped = not self._is_swapped
+        one.board, other.board = other.board, one.board
+        if chance.random() < 0.7:
+            away_ms = chance.choice((200, 4000, 15_000))
+            one.bear("unreachable", away_ms)
+            other.bear("unreachable", away_ms)
+        self._bystander.moved((one.name, other.name), swapped=self._is_swapped)

@@ -6,12 +6,22 @@ It shares no code with the bridge. Quoted are the sentences of the design that a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from tests.campaign.alarms import QUIET, UNSEEN
-from tests.campaign.controllers import Light
+from tests.campaign.boards import Light
 from tests.campaign.ears import Facts
-from tests.campaign.sites import GAUGE_BACKGROUND, SCENES, Strip
+from tests.campaign.sites import (
+    CABINET,
+    DIMMER,
+    FLASHLESS,
+    GAUGE_BACKGROUND,
+    PAINTLESS,
+    SCENES,
+    Scene,
+    Strip,
+)
 
 #: ``None``: unknown. ``"never"``: unknown of a fact that this printer's reader never offers.
 Truth: TypeAlias = bool | str | None
@@ -135,6 +145,7 @@ def decide(table: str, facts: Facts) -> Decided:
     return Decided(Row(None, "not-known"), comfort - 0.5, unsure)
 
 
+@lru_cache(4096)
 def looks_like(
     strip: Strip, scene: str, share: float | None, light: Light, flash: str = ""
 ) -> bool:
@@ -142,15 +153,34 @@ def looks_like(
 
     ``flash`` is the rate at which it flashes for its alarm, in place of its own motion.
 
-    The rack has no flash of its own, the sill paints nothing. A gauge is filled to its share, and
-    its edge may be anything between.
+    Some have no flash of their own, some paint nothing. A gauge is filled to its share, and its
+    edge may be anything between. Of a painted flash either half will do.
+
+    "Scale in 1/16 steps": what hangs on a supply may be dimmed to any of them.
     """
     wanted, (motion, pixels) = SCENES[scene], light
-    if motion != ("steady" if strip.controller == "rack" else flash or wanted.motion):
+    flash = flash or wanted.motion
+    if motion != ("steady" if strip.controller in FLASHLESS else flash):
         return False
-    full = [channel * wanted.brightness for channel in wanted.colour]
-    back = [channel * wanted.brightness for channel in GAUGE_BACKGROUND]
-    form = "whole" if strip.controller == "sill" else wanted.form
+    form = "whole" if strip.controller in PAINTLESS else wanted.form
+    halves = (1.0, DIMMER) if strip.controller == "hood" and flash != "steady" else (1.0,)
+    sixteenths = range(16, 0, -1) if strip.controller in CABINET.feeds else (16,)
+    return any(
+        _is_form(form, wanted, wanted.brightness * half * part / 16, share, pixels)
+        for half in halves
+        for part in sixteenths
+    )
+
+
+def _is_form(
+    form: str,
+    wanted: Scene,
+    brightness: float,
+    share: float | None,
+    pixels: tuple[tuple[float, float, float], ...],
+) -> bool:
+    full = [channel * brightness for channel in wanted.colour]
+    back = [channel * brightness for channel in GAUGE_BACKGROUND]
     if form == "gauge" and share is not None:
         lit = int(share * len(pixels))
         return _all_near(pixels[:lit], full) and _all_near(pixels[lit + 1 :], back)
@@ -168,6 +198,7 @@ def _all_near(pixels: Iterable[tuple[float, float, float]], wanted: Iterable[flo
     )
 
 
+@lru_cache(4096)
 def comforts(strip: Strip, light: Light) -> bool:
     """Whether that light says that all is well, at whatever progress."""
     if any(looks_like(strip, scene, None, light) for scene in ("ready", "warm")):

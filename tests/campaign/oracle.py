@@ -1,6 +1,7 @@
 """The judge of I1, I2, I3 and I5: it hears what the bridge hears and sees what comes of it.
 
-Of I4 judges ``ledger``, which it asks for all that has a life of its own.
+Of I4 judges ``ledger``, which it asks for all that has a life of its own, of I7 ``neighbours`` and
+``strangers``, of I6 ``glare`` and ``meter``.
 
 It shares no code with the bridge. Quoted are the sentences of the design that a rule stands for.
 """
@@ -27,17 +28,23 @@ from bridge.engine.events import (
     Wished,
 )
 from tests.campaign.alarms import ACTIVE, Now
-from tests.campaign.controllers import Light
+from tests.campaign.boards import Light
 from tests.campaign.ears import FOREVER, Ear
 from tests.campaign.eyes import Decided, comforts, decide, looks_like
+from tests.campaign.glare import Glare
 from tests.campaign.ledger import BrokenPromiseError, Ledger
-from tests.campaign.sites import PACES, SCENES, Strip
+from tests.campaign.meter import Meter
+from tests.campaign.neighbours import Neighbours
+from tests.campaign.sites import CABINET, PACES, SCENES, Strip, hangs
+from tests.campaign.strangers import Strangers
 
 #: "retried at the backoff cap"; the longest Retry-After of the simulated controllers is below it.
 BACKOFF_CAP_MS: Final = 30_000
 #: The longest time to a reply, ordinarily and while a controller is slow.
 REPLY_MS: Final = 120
 SLOW_REPLY_MS: Final = 1800
+#: What is said of a controller that is not the one that the site names.
+ANOTHER: Final = "what answers is not the controller that the site names"
 
 
 class Wanted(NamedTuple):
@@ -69,6 +76,12 @@ class Watch:
     #: Nothing can be read back, and something happened that the bridge cannot know.
     blind: bool = False
 
+    @property
+    def is_suspect(self) -> bool:
+        """Whether it is not as it must be, if that stays so."""
+        lies = self.comfort and self.unsure_since < FOREVER
+        return not self.blind and (lies or not self.right)
+
 
 @dataclass
 class Side:
@@ -88,6 +101,18 @@ class Side:
     changed: int = 0
     upsets: deque[int] = field(default_factory=lambda: deque((-FOREVER,), maxlen=3))
     slow_until: int = -FOREVER
+    #: Since when another has its address, ``None`` where it has it itself.
+    swapped_at: int | None = None
+
+    def known_after(self, due: int) -> int:
+        """When it can be told whether it was reachable until then.
+
+        "Answered every request since the change": one that went in time and is still under way
+        may turn out not to be answered at all.
+        """
+        if self.in_flight is None or self.sent[-1] > due:
+            return due
+        return max(due, self.sent[-1] + PACES[self.name].timeout_ms)
 
 
 class Oracle:
@@ -96,7 +121,12 @@ class Oracle:
     def __init__(self, strips: tuple[Strip, ...], look: Callable[[Strip], Light]) -> None:
         self.now = self.checks = 0
         self._look = look
-        self.ledger = Ledger(strips)
+        self.ledger, self.neighbours = Ledger(strips), Neighbours(strips)
+        self._strangers, self._glare, self.meter = (
+            Strangers(),
+            Glare(),
+            Meter(is_there=hangs(strips)),
+        )
         #: What the wall clock shows more than virtual time, ``None`` until the bridge knows it.
         self.wall_ahead: int | None = None
         self._decided: dict[tuple[str, str], Decided] = {}
@@ -104,8 +134,9 @@ class Oracle:
         self._watches = [Watch(strip) for strip in strips]
         self._sides = {
             name: Side(name, [w for w in self._watches if w.strip.controller == name])
-            for name in PACES
+            for name in {strip.controller: None for strip in strips}
         }
+        self._feeds = CABINET.feeds if hangs(strips) else ()
         self._alive_since = self._next_expiry = FOREVER
         #: When the last poll went, and when it came back (``None``: it has not).
         self._polled_at: int | None = None
@@ -119,9 +150,12 @@ class Oracle:
         ahead = self.wall_ahead
         return Now(self.now, None if ahead is None else self.now + ahead)
 
-    def began(self, heard_until: int | None, *, keeps: bool) -> None:
+    def began(self, life: int, heard_until: int | None, *, keeps: bool) -> None:
         """A new bridge knows nothing of what was said or sent before, but what was kept."""
         self._alive_since = self.now
+        self.neighbours.began(life)
+        self._strangers.began()
+        self.meter.began()
         self.ledger.began(heard_until, self._clocks, keeps=keeps)
         self._polled_at, self._poll_back_at = None, self.now
         for ear in self._ears.values():
@@ -197,8 +231,9 @@ class Oracle:
         """
         strip, minds = watch.strip, self.ledger.minds
         if not strip.printers:
-            # What escalates shows on the one segment without a printer.
-            if any(life.carried for mind in minds.values() for life in mind.lives.values()):
+            lives = (life for mind in minds.values() for life in mind.lives.values())
+            # What escalates shows on one of those without a printer.
+            if strip.name == "lamp" and any(life.carried for life in lives):
                 return Wanted("empty", None, "normal", new=True), False
             return Wanted(self.ledger.holds.scene(strip.name) or "warm"), False
         decided = {name: self._decided_of(strip.table, name) for name in strip.printers}
@@ -239,8 +274,13 @@ class Oracle:
                 side.in_flight = None
                 if isinstance(event, Answered):
                     side.unanswered_at = None
-                elif side.unanswered_at is None:
-                    side.unanswered_at = side.sent[-1]
+                    self.neighbours.answered(request, event)
+                    if self._strangers.answered(request, event):
+                        self.neighbours.stranger(side.name)
+                else:
+                    self._strangers.unanswered(request)
+                    if side.unanswered_at is None:
+                        side.unanswered_at = side.sent[-1]
                 if isinstance(event, Unanswered) or event.status != 200 or b"fal" in event.body:
                     side.reachable_since, side.failed_at = FOREVER, self.now
                     for watch in side.watches:
@@ -272,10 +312,19 @@ class Oracle:
         if side.in_flight is not None:
             raise BrokenPromiseError("I5", f"{side.name} has two requests in flight")
         side.in_flight, side.failed_at = request, None
+        self.neighbours.sent(request)
+        self._strangers.sent(request)
+
+    def said_of_supply(self, *, too_much: bool) -> None:
+        """The bridge says that it is asked for more than it bears, or no longer is."""
+        self.meter.said(too_much=too_much, now=self.now)
 
     def reported(self, controller: str, what: str) -> None:
         """The bridge says how a controller does."""
-        self._sides[controller].reported = what == "controller does not answer"
+        if what == ANOTHER:
+            self._strangers.noted(controller)
+        else:
+            self._sides[controller].reported = what == "controller does not answer"
 
     def decided(self, segment: str, scene: str) -> None:
         """The bridge says what it decided."""
@@ -286,6 +335,7 @@ class Oracle:
         # "facts, alarms and decisions never depend on how late a timer fired": what it decided is
         # right now, and it wants to be woken before that may end.
         self.ledger.handled(self._clocks)
+        self._strangers.handled()
         for watch in self._watches:
             wanted = watch.wanted
             if watch.decided != wanted.scene:
@@ -309,8 +359,34 @@ class Oracle:
             watch.blind = watch.blind or (upset and not PACES[controller].read_every_ms)
             self._see(watch)
 
+    def unlike(self, controller: str) -> None:
+        """What a controller shows may not be what the bridge that lives told it last."""
+        for watch in self._sides[controller].watches:
+            self.meter.unlike(watch.strip)
+            self._glare.anew(watch.strip)
+
+    def taken(self, controller: str, segments: tuple[str, ...]) -> None:
+        """A controller does what the bridge that lives told it of these."""
+        for watch in self._sides[controller].watches:
+            if watch.strip.name in segments:
+                self.meter.told(watch.strip)
+
+    def moved(self, names: tuple[str, str], *, swapped: bool) -> None:
+        """Two have each other's address, or their own again.
+
+        Meanwhile none of them can be reached; "retried at the backoff cap", it is right again.
+        """
+        for name in names:
+            side = self._sides[name]
+            side.swapped_at = self.now if swapped else None
+            side.upsets.append(self.now + (0 if swapped else BACKOFF_CAP_MS))
+            self.neighbours.moved(name, self.now)
+            self.unlike(name)
+
     def _see(self, watch: Watch) -> None:
         light = self._look(watch.strip)
+        self._glare.shows(watch.strip, light, self.now)
+        self.meter.shows(watch.strip, light)
         wanted = watch.wanted
         watch.right = looks_like(watch.strip, wanted.scene, wanted.share, light, wanted.flash)
         watch.comfort = bool(watch.strip.table) and comforts(watch.strip, light)
@@ -328,6 +404,7 @@ class Oracle:
             self._decide()
         self._judge(now)
         self.now = now
+        self.meter.judge(now, lambda: sum(self._budget(self._sides[n], now) for n in self._feeds))
 
     def _judge(self, now: int) -> None:
         self.checks += 1
@@ -347,35 +424,54 @@ class Oracle:
                     raise BrokenPromiseError("I3", how)
                 self._judge_side(side, now)
 
-    def _judge_side(self, side: Side, now: int) -> None:
+    @staticmethod
+    def _budget(side: Side, now: int) -> int:
+        """Of one controller.
+
+        "Budget = 1 s + (segments of that controller to change) x max(limiter slot, reply) +
+        time-out."
+        """
         pace = PACES[side.name]
         reply = SLOW_REPLY_MS if side.slow_until > now - 60_000 else REPLY_MS
-        # "Budget = 1 s + (segments of that controller to change) x max(limiter slot, reply) +
-        # time-out."
         each = max(1000 // pace.requests + 1, reply)
-        budget = 1000 + len(side.watches) * each + pace.timeout_ms
+        return 1000 + len(side.watches) * each + pace.timeout_ms
+
+    def _judge_side(self, side: Side, now: int) -> None:
+        suspects = [watch for watch in side.watches if watch.is_suspect]
+        if not suspects and side.swapped_at is None:
+            return
+        pace, budget = PACES[side.name], self._budget(side, now)
+        if side.name in self._feeds:
+            # "Lowering is answered before anything is raised", on the others of its supply too.
+            others = (name for name in self._feeds if name != side.name)
+            budget += sum(self._budget(self._sides[name], now) for name in others)
         read_ms = pace.read_every_ms + pace.settles_in_ms if pace.read_every_ms else 0
         since = max(self._alive_since, side.reachable_since)
-        upset = side.upsets[-1]
+        upset = max(side.upsets)
         if len(side.upsets) == 3 and side.upsets[0] > now - 120_000:
             upset += BACKOFF_CAP_MS  # "except what is ... disagreeing until its next retry"
         # I2: "When nothing changes, each reachable controller holds what the table decides within
         # a read interval + `settles_in` + budget".
         i2_due = max(since, side.changed, upset) + read_ms + budget
-        for watch in side.watches:
-            if watch.blind:
-                continue
+        if side.swapped_at is not None:
+            # "A restart is a boot mark that changed ...; then identity": by the next read-back.
+            asked_due = side.known_after(max(since, upset) + read_ms + budget)
+            if now > asked_due and not self._strangers.at[side.name].stranger:
+                how = f"{side.name} is another since {side.swapped_at}, and was not asked by {now}"
+                raise BrokenPromiseError("I2", how)
+            return
+        for watch in suspects:
             # I3: "A fault known true without a break past its on-delay, from normal, returned or
             # latched, is sent within the budget unless a graver one shows".
             i3_due = max(since, watch.alarm_since, upset + read_ms) + budget
-            if now > i3_due and not watch.right:
+            if now > side.known_after(i3_due) and not watch.right:
                 how = f"{watch.strip.name} does not show {watch.wanted} since {i3_due} at {now}"
                 raise BrokenPromiseError("I3", how)
-            if now > i2_due and not watch.right:
+            if now > side.known_after(i2_due) and not watch.right:
                 how = f"{watch.strip.name} does not show {watch.wanted} since {i2_due} at {now}"
                 raise BrokenPromiseError("I2", how)
             # I1: "No `well` or `resting` row stays shown on a reachable controller longer than the
             # budget after a fact that it, or a row above it, reads became unknown".
             i1_due = max(since, watch.unsure_since, upset + read_ms) + budget
-            if now > i1_due and watch.comfort:
+            if now > side.known_after(i1_due) and watch.comfort:
                 raise BrokenPromiseError("I1", f"{watch.strip.name} comforts at {now}, not knowing")

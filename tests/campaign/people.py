@@ -1,4 +1,7 @@
-"""Persons: they look, walk over, and wish something of what they saw, which may be over by then."""
+"""Persons: they look, walk over, and wish something of what they saw, which may be over by then.
+
+Others know nothing of the bridge, and set their own pixels at a controller's own page.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from collections.abc import Callable
 
 from bridge.engine import wishes
 from bridge.engine.events import Wished
+from tests.campaign.boards import THEIRS, Tiles
 from tests.campaign.sites import ALARMS, PRINTERS, SCENES, Strip
 from tests.campaign.world import World
 
@@ -69,3 +73,31 @@ class People:
             lambda: wishes.Hold(segments, scene, for_or_ever),
             lambda: wishes.Release(segments),
         )
+
+
+class Neighbour:
+    """Whoever sets the pixels of a board that are no bridge's, knowing of no bridge."""
+
+    def __init__(self, world: World, board: Tiles, changed: Callable[[Tiles, int], None]) -> None:
+        self._world, self._board, self._changed = world, board, changed
+        self._rests_ms = world.chance.choice((3000, 15_000, 120_000))
+        self._live()
+
+    def _live(self) -> None:
+        world = self._world
+        world.after(int(world.chance.expovariate(1 / self._rests_ms)) + 1, self._set)
+
+    def _set(self) -> None:
+        world, chance = self._world, self._world.chance
+        tile = {
+            "tile": chance.choice(sorted(THEIRS[self._board.name])),
+            "glaze": f"{chance.randrange(1 << 24):06X}",
+            "glow": chance.randint(0, 200),
+            "beat": chance.choice(("still", "still", "quick", "easy")),
+        }
+        if chance.random() < 0.2:
+            tile["note"] = "of the reading corner"
+        self._board.set_tile(tile)
+        self._changed(self._board, world.now)
+        world.faults["somebody sets what is theirs"] += 1
+        self._live()

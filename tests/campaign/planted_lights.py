@@ -8,9 +8,13 @@ from typing import Any, Final
 
 import pytest
 
-from bridge.lights import choosing, outcomes, read_back, reconcile
+from bridge.engine import powering
+from bridge.engine.powering import Supplied
+from bridge.lights import choosing, outcomes, power, read_back, reconcile, segment
 from bridge.lights.contact import Noticed
 from bridge.lights.controller_state import ControllerState
+from bridge.lights.dialect.dialect import Dialect
+from bridge.lights.look import Moving, Still
 from bridge.lights.reconcile import Reconciler
 from bridge.lights.restart import Began, RestartWatch
 from bridge.lights.segment import SegmentState
@@ -101,14 +105,122 @@ def silence_unreported(patch: pytest.MonkeyPatch) -> None:
     wrap(patch, Reconciler, "unanswered", unanswered)
 
 
+def not_ours_left_out(patch: pytest.MonkeyPatch) -> None:
+    """Where everything has to be told, only ours is."""
+
+    def show(original: Any, self: Any, items: Any, _: Any = ()) -> Any:
+        return original(self, items)
+
+    wrap(patch, Dialect, "show", show)
+
+
+def echo_of_the_first_read(patch: pytest.MonkeyPatch) -> None:
+    """What is not ours is told as it was when the bridge began."""
+    read = read_back.read_back
+
+    def first(c: Any, *args: Any) -> Any:
+        before, noticed = c.echo, read(c, *args)
+        c.echo = before or c.echo
+        return noticed
+
+    patch.setattr(outcomes, "read_back", first)
+
+
+def never_left_goes_again_as_it_was(patch: pytest.MonkeyPatch) -> None:
+    """What never left is kept, and sent when its controller is back, whatever was read since."""
+    back_off = outcomes._back_off  # noqa: SLF001 - the bug is planted in it
+
+    def keeping(c: Any, flight: Any, *args: Any, maybe_applied: bool = True) -> None:
+        back_off(c, flight, *args, maybe_applied=maybe_applied)
+        delivery = flight.delivery
+        if delivery is not None and c.dialect.echoes and not maybe_applied:
+            delivery.abandoned = False
+            delivery.parts.insert(0, flight.prepared)
+            for state, _ in delivery.looks:
+                state.delivery = delivery
+
+    patch.setattr(outcomes, "_back_off", keeping)
+
+
+def whoever_answers_is_right(patch: pytest.MonkeyPatch) -> None:
+    """It is asked who it is, and nobody looks at what it says."""
+    patch.setattr(outcomes, "_why_another", lambda *_: None)
+
+
+def stranger_unreported(patch: pytest.MonkeyPatch) -> None:
+    """It is left alone, and nobody hears why."""
+    said = outcomes._identity_said  # noqa: SLF001 - the bug is planted in it
+
+    def unsaid(c: Any, *args: Any) -> list[Noticed]:
+        said(c, *args)
+        return []
+
+    patch.setattr(outcomes, "_identity_said", unsaid)
+
+
+def shown_before_it_is_asked(patch: pytest.MonkeyPatch) -> None:
+    """After an outage what is wanted goes at once, whoever answers now."""
+    patch.setattr(outcomes, "_look_before_showing", lambda _: None)
+
+
+def what_another_showed_is_given_back(patch: pytest.MonkeyPatch) -> None:
+    """What was read of a stranger is taken for what the right one showed."""
+    patch.setattr(outcomes, "_forget_all", lambda _: None)
+
+
+def flashes_as_fast_as_it_takes(patch: pytest.MonkeyPatch) -> None:
+    """A painted flash goes at whatever pace a quick controller bears."""
+
+    def period(original: Any, self: Any, look: Any) -> Any:
+        return 200 if self.dialect.limits.requests >= 10 else original(self, look)
+
+    wrap(patch, ControllerState, "period_of", period)
+    patch.setattr(segment, "LEAST_CHANGE_MS", 1)
+
+
+def raised_before_it_is_lowered(patch: pytest.MonkeyPatch) -> None:
+    """What should be brighter is told so, whether or not there is room yet."""
+
+    def fitting(_: Any, self: Any, segment: Any, load: Any, scale: int, room: Any) -> int:  # noqa: ARG001
+        return int(load.scale(scale))
+
+    wrap(patch, Supplied, "_fitting", fitting)
+
+
+def flash_counts_dim(patch: pytest.MonkeyPatch) -> None:
+    """A painted flash is taken to draw what its dimmer half does."""
+
+    def drives(look: Any, *args: Any) -> Any:
+        return drives_of(Still(look.frames[-1]) if isinstance(look, Moving) else look, *args)
+
+    drives_of = power.drives_of
+    patch.setattr(powering, "drives_of", drives)
+
+
+def on_its_way_is_forgotten(patch: pytest.MonkeyPatch) -> None:
+    """What was told and not answered counts as what should show instead of it."""
+    patch.setattr(Supplied, "_on_its_way", lambda *_: 0)
+
+
 LIGHTS_PLANTED: Final = (
     Planted(two_in_flight, ("I5",)),
     Planted(asks_to_be_called_again, ("I9",)),
     Planted(told_stays_after_no_answer, ("I2", "I3")),
-    Planted(restart_shows_nothing, ("I2", "I3")),
+    Planted(restart_shows_nothing, ("I2", "I3", "I7")),
     Planted(restart_goes_unseen, ("I2", "I3")),
     Planted(read_back_not_compared, ("I2", "I3")),
-    Planted(newest_counts_as_sent, ("I2",)),
+    Planted(newest_counts_as_sent, ("I2", "I6")),
     Planted(busy_is_deaf, ("I2",)),
     Planted(silence_unreported, ("I3",)),
+    Planted(not_ours_left_out, ("I7",)),
+    Planted(echo_of_the_first_read, ("I7",)),
+    Planted(never_left_goes_again_as_it_was, ("I7",)),
+    Planted(whoever_answers_is_right, ("I7",)),
+    Planted(stranger_unreported, ("I3",)),
+    Planted(shown_before_it_is_asked, ("I7",)),
+    Planted(what_another_showed_is_given_back, ("I7",)),
+    Planted(flashes_as_fast_as_it_takes, ("I6",)),
+    Planted(raised_before_it_is_lowered, ("I6",)),
+    Planted(flash_counts_dim, ("I6",)),
+    Planted(on_its_way_is_forgotten, ("I6",)),
 )

@@ -83,7 +83,28 @@ PACES: Final = {
     "frame": Pace(6, 3000, 300, 15_000, 40),
     "rack": Pace(2, 2000, 200, 0, 24),
     "sill": Pace(3, 2500, 300, 12_000, 40),
+    "hood": Pace(10, 1500, 100, 9000, 24),
+    "beam": Pace(4, 2000, 200, 10_000, 28),
+    "rail": Pace(4, 2000, 200, 10_000, 20),
 }
+#: Those that paint nothing, so that a gauge is whole.
+PAINTLESS: Final = frozenset({"sill", "beam", "rail"})
+#: Those that have no flash of their own: one stands still on the rack, and is painted on the hood.
+FLASHLESS: Final = frozenset({"rack", "hood"})
+#: How bright the dimmer half of a painted flash is against its brighter one.
+DIMMER: Final = 0.25
+
+
+class Supply(NamedTuple):
+    """What hangs on a supply, what it bears, and what a lit channel and a dark pixel draw of it."""
+
+    feeds: tuple[str, ...]
+    limit_ua: int
+    channel_ua: int
+    idle_ua: int
+
+
+CABINET: Final = Supply(("sill", "hood"), 350_000, 12_000, 500)
 
 
 class Strip(NamedTuple):
@@ -107,22 +128,38 @@ _STRIPS: Final = (
     Strip("left", "sill", 1, 0, 15, ("kestrel",), "door"),
     Strip("right", "sill", 2, 15, 15, ("plover",), "door"),
     Strip("post", "sill", 3, 30, 10, ("heron",), "desk"),
+    Strip("brim", "hood", 1, 0, 14, ("kestrel",), "wall"),
+    Strip("peak", "hood", 2, 14, 10),
+    Strip("rung", "beam", 1, 0, 8, ("kestrel",), "wall"),
+    Strip("knee", "beam", 2, 8, 8, ("plover",), "door"),
+    Strip("rod", "rail", 1, 0, 12, ("heron",), "wall"),
 )
 PRINTERS: Final = ("kestrel", "plover", "heron")
 
 
+#: Controllers that a seed may have to do without; without the hood nothing hangs on a supply.
+AWAY: Final = (("hood",), ("hood",), ("beam", "rail"), ("beam", "rail"), ())
+
+
 def deal(chance: Random) -> tuple[Strip, ...]:
-    """Printers and tables anew; on ``desk`` and ``post`` every printer is seen once."""
+    """Printers and tables anew; on ``desk`` and ``post`` every printer is seen once.
+
+    Mostly either the supply with its painted flashes or the pair is left out, for speed.
+    """
     order = tuple(chance.sample(PRINTERS, 3))
-    seated = {"desk": order[:2], "post": order[2:], "lamp": ()}
-    return tuple(
+    seated = {"desk": order[:2], "post": order[2:], "lamp": (), "peak": ()}
+    dealt = [
         strip._replace(printers=seated[strip.name])
         if strip.name in seated
         else strip._replace(
-            printers=(chance.choice(PRINTERS),), table=chance.choice(("wall", "wall", "door"))
+            printers=(chance.choice(PRINTERS),),
+            # Painted flashes take many requests: not in every seed.
+            table=chance.choice(("wall", "door", "door" if strip.name == "brim" else "wall")),
         )
         for strip in _STRIPS
-    )
+    ]
+    away = chance.choice(AWAY)
+    return tuple(strip for strip in dealt if strip.controller not in away)
 
 
 @cache
@@ -133,9 +170,17 @@ def written() -> Site:
 
 def site_of(strips: tuple[Strip, ...]) -> Site:
     """The same as the bridge is told it."""
-    segments = dict(written().segments)
+    segments = {strip.name: written().segments[strip.name] for strip in strips}
     for strip in strips:
         if strip.printers:
             dealt = replace(segments[strip.name], printers=strip.printers, table=strip.table)
             segments[strip.name] = dealt
-    return replace(written(), segments=segments)
+    there = {strip.controller for strip in strips}
+    controllers = {name: each for name, each in written().controllers.items() if name in there}
+    supplies = written().supplies if hangs(strips) else {}
+    return replace(written(), segments=segments, controllers=controllers, supplies=supplies)
+
+
+def hangs(strips: tuple[Strip, ...]) -> bool:
+    """Whether this site has its supply."""
+    return any(strip.controller == "hood" for strip in strips)

@@ -21,8 +21,8 @@ def test_a_seed_decides_everything() -> None:
 
 def test_every_fault_is_met() -> None:
     """None of the world's faults is a dead letter."""
-    kinds = {kind for seed in range(1, 30) for kind in run_seed(seed, minutes=10).faults}
-    assert kinds == {
+    known = {
+        "addresses swapped",
         "bridge restarted",
         "broker half open",
         "broker lost",
@@ -49,8 +49,16 @@ def test_every_fault_is_met() -> None:
         "reply garbled",
         "request never left",
         "retry-after",
+        "somebody sets what is theirs",
         "strange word",
+        "write lost",
     }
+    met = set[str]()
+    for seed in range(1, 30):
+        met |= run_seed(seed, minutes=10, again=False).faults.keys()
+        if met >= known:
+            break
+    assert met == known
 
 
 def test_a_seed_on_the_command_line(

@@ -34,7 +34,8 @@ def test_a_planted_bug_is_caught(
     # Tables are compiled where a site is loaded: this one with the bug, the next one without.
     written.cache_clear()
     request.addfinalizer(written.cache_clear)
-    outcomes = (run_seed(seed).broken for seed in range(1, planted.seeds + 1))
+    again = "I10" in planted.promises
+    outcomes = (run_seed(seed, again=again).broken for seed in range(1, planted.seeds + 1))
     broken = next((broken for broken in outcomes if broken is not None), None)
     assert broken is not None
     assert broken.promise in planted.promises, str(broken)

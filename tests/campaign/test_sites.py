@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from random import Random
 
-from tests.campaign.sites import FRESH_MS, GAUGE_BACKGROUND, PACES, SCENES, deal, site_of, written
+import pytest
+
+from tests.campaign.sites import (
+    CABINET,
+    DIMMER,
+    FRESH_MS,
+    GAUGE_BACKGROUND,
+    PACES,
+    SCENES,
+    deal,
+    site_of,
+    written,
+)
 
 
 def test_scenes() -> None:
@@ -14,6 +26,7 @@ def test_scenes() -> None:
     for name, scene in scenes.items():
         form = "gauge" if scene.effect == "gauge" else scene.pattern
         motion = scene.rate if scene.effect == "flash" else "steady"
+        assert scene.dimmer == DIMMER
         assert SCENES[name] == (scene.says, scene.colour, scene.brightness, motion, form)
     assert scenes["filling"].background == GAUGE_BACKGROUND
 
@@ -44,11 +57,31 @@ def test_paces() -> None:
         )
 
 
-def test_segments() -> None:
+def test_supply() -> None:
+    """What hangs on it, what it bears, and what a pixel draws."""
+    site = written()
+    supply = site.supplies["cabinet"]
+    assert (supply.feeds, supply.limit_ua, supply.reserve_ua) == (
+        CABINET.feeds,
+        CABINET.limit_ua,
+        0,
+    )
+    for name, controller in site.controllers.items():
+        draws = controller.draws
+        assert (draws is not None) == (name in CABINET.feeds)
+        if draws is not None:
+            assert (draws.channel_ua, draws.idle_ua) == (CABINET.channel_ua, CABINET.idle_ua)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_segments(seed: int) -> None:
     """Each is where it is, and shows the printer that it was dealt."""
-    strips = deal(Random(1))
-    segments = site_of(strips).segments
+    strips = deal(Random(seed))
+    site = site_of(strips)
+    segments = site.segments
     assert segments.keys() == {strip.name for strip in strips}
+    assert site.controllers.keys() == {strip.controller for strip in strips}
+    assert bool(site.supplies) == ("hood" in site.controllers)
     for strip in strips:
         segment = segments[strip.name]
         assert (segment.controller, segment.place.first, segment.place.length) == (

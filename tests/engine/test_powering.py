@@ -86,6 +86,22 @@ def test_no_storm_overdraws_a_supply(seed: int) -> None:
     assert world.all_shown()
 
 
+def test_what_is_on_its_way_counts_though_nobody_knows_what_shows() -> None:
+    """At a start: the lamp was told, and has not answered, when an alarm comes up elsewhere."""
+    limit_ua = 310_000
+    world = World(site=supplied(scattered(), limit_ua), page=said(doing="aside"))
+    world.replies_ms = {"arch": 300, "rail": 400}
+    world.begin()
+    world.feed(heard(said(doing="aside")))
+    while not world.board.shown[3]["push"]:
+        world.run_for(1)
+    assert not world.board.shown[1]["push"]
+    world.feed(heard(said(snag="spool")))
+    while not world.board.shown[1]["push"]:
+        world.run_for(1)
+    assert drawn_ua(world.board) + 2 * IDLE_UA * PIXELS <= limit_ua
+
+
 def test_what_is_milder_is_dimmed_and_an_alarm_is_not() -> None:
     """And the view says by what."""
     world = World(site=supplied(workroom(), 280_000), page=said(doing="aside")).begin()

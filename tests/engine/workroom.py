@@ -179,8 +179,9 @@ class World:
     wall_ms: int | None = WALL_MS
     #: What plover answers when it is polled; ``None``: it does not.
     page: bytes | None = None
-    #: A controller that does not answer.
+    #: A controller that does not answer, and how long those take that are slow.
     silent: str = ""
+    replies_ms: dict[str, int] = field(default_factory=dict)
     #: Every event with its instant, and every action with its own.
     events: list[tuple[int, Event]] = field(default_factory=list)
     actions: list[tuple[int, Action]] = field(default_factory=list)
@@ -211,13 +212,14 @@ class World:
         elif isinstance(action, Request):
             prepared = Prepared(action.method, action.target, action.headers, action.body)
             status, body = self.board.perform(prepared, self.now_ms)
-            self._later(Answered(action.number, status, body))
+            after_ms = self.replies_ms.get(action.controller, REPLY_MS)
+            self._later(Answered(action.number, status, body), after_ms)
         elif isinstance(action, Poll) and self.page is not None:
             self._later(Heard(HTTP_SOURCE, action.address, self.page))
 
-    def _later(self, event: Event) -> None:
+    def _later(self, event: Event, after_ms: int = REPLY_MS) -> None:
         self._sent += 1
-        heapq.heappush(self._coming, (self.now_ms + REPLY_MS, self._sent, event))
+        heapq.heappush(self._coming, (self.now_ms + after_ms, self._sent, event))
 
     def run_until(self, end_ms: int) -> None:
         """Deliver what is coming, and wake the core at each of its deadlines."""

@@ -89,6 +89,7 @@ WHOLE_BOARD = replace(
         sends="all",
         reply=ReplyCheck(compile_place("/ok"), wanted=True),
     ),
+    identify=PEGS.identify,
 )
 #: What was told shows only when a second request says so.
 LEVER = replace(

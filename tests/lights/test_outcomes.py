@@ -7,7 +7,17 @@ from bridge.lights.controller_state import BACKOFF_CAP_MS
 from bridge.lights.desired import Desired
 from bridge.lights.standing import Standing
 from tests.lights.bench import Bench, settled
-from tests.lights.board import ALARM, BLUE, EVERY_MS, LONGER_BAR, PLACES, RED
+from tests.lights.board import (
+    ALARM,
+    BLUE,
+    EVERY_MS,
+    FOREIGN,
+    FOREIGN_LOOK,
+    LONGER_BAR,
+    PLACES,
+    RED,
+    Board,
+)
 
 
 def test_what_somebody_else_set_is_left_where_the_site_says_so() -> None:
@@ -105,6 +115,33 @@ def test_another_controller_at_the_same_address_is_asked_who_it_is() -> None:
     bench.board.name = "stranger"
     bench.run_for(EVERY_MS + 1000)
     assert bench.contact() is Contact.STRANGER
+
+
+def test_what_another_showed_is_not_given_to_the_one_that_is_back() -> None:
+    """What is not ours is read of it anew, and what is ours is shown again."""
+    bench = settled("whole board", identity="pegboard")
+    mine = bench.board
+    bench.board = Board("other pegboard", is_whole=True, booted_ms=bench.now_ms)
+    bench.board.shown[FOREIGN] = {"tint": "654321", "push": 1, "act": "calm"}
+    bench.run_for(EVERY_MS + 1000)
+    assert bench.contact() is Contact.STRANGER
+    bench.board = mine
+    bench.board.drift(1)
+    bench.run_for(BACKOFF_CAP_MS + 2000)
+    assert bench.board.shown[FOREIGN] == FOREIGN_LOOK
+    assert bench.board.shows(PLACES[0], RED)
+    assert bench.remarks() == [Remark.RESTARTED, Remark.STRANGER, Remark.BACK]
+
+
+def test_a_busy_reply_after_an_outage_tells_no_restart() -> None:
+    """It is asked again before anything is shown."""
+    bench = settled()
+    bench.desire(BLUE)
+    bench.step("lost")
+    bench.board.restart(bench.now_ms)
+    assert bench.step("busy") == "GET /pegs"
+    assert bench.step() == "GET /pegs"
+    assert Remark.RESTARTED in bench.remarks()
 
 
 def test_a_new_alarm_cuts_a_backoff_short() -> None:

@@ -106,12 +106,19 @@ class Shower:
     def fill_echoing(
         self, items: Sequence[tuple[Place, Native]], echo: Sequence[Json], reading: Reading
     ) -> Prepared:
-        """As ``fill``; what of the list last read is not among the items is sent as it was read."""
-        ours = dict(items)
-        scopes = []
+        """As ``fill``; what of the list last read is not among the items is sent as it was read.
+
+        Items that the list does not have come after it: it is to have them.
+        """
+        ours, there, scopes = dict(items), set[Place](), []
         for item in echo:
             place = reading.place_of(item, tuple(ours))
-            scopes.append(_as_read(item) if place is None else self._scope(place, ours[place]))
+            if place is None:
+                scopes.append(_as_read(item))
+            else:
+                there.add(place)
+                scopes.append(self._scope(place, ours[place]))
+        scopes += [self._scope(*item) for item in items if item[0] not in there]
         return self.request.fill(Scope({}, segments=scopes))
 
     def after(self, items: Sequence[tuple[Place, Native]]) -> tuple[Prepared, ...]:

@@ -111,6 +111,15 @@ def test_what_is_not_ours_is_sent_as_it_was_read() -> None:
     assert json.loads(sent) == {"all": [echo[0], {"n": 2, "c": "ff0000"}, echo[2]]}
 
 
+def test_what_the_list_does_not_have_is_added() -> None:
+    """A segment that somebody took out of the list is shown again."""
+    made = shower(EACH)
+    reading = Reading(grammar_of(), read_of(match=((compile_place("/n"), "{number}"),)))
+    sent = made.fill_echoing([(WALL, RED), (RACK, RED)], [{"n": 2}, {"n": 7}], reading).body
+    assert sent is not None
+    assert json.loads(sent) == {"all": [{"n": 2, "c": "ff0000"}, {"n": 7}, {"n": 1, "c": "ff0000"}]}
+
+
 def test_a_request_can_follow() -> None:
     """One for each place, or one for all where it names none."""
     template = RequestTemplate(
