@@ -36,6 +36,7 @@ from bridge.engine.view import View
 from bridge.engine.viewing import view_of
 from bridge.errors import LampwrightError
 from bridge.facts.moment import Moment
+from bridge.lights.dialect.codecs import Json
 
 
 class OutOfOrderError(LampwrightError):
@@ -84,6 +85,10 @@ class Core:
     def deadline(self) -> int | None:
         """When ``handle`` must be called with ``Due`` if nothing happens before, in ms."""
         return self._agenda.next_ms()
+
+    def foreign(self) -> dict[str, tuple[Json, ...]]:
+        """By controller, what was last read that is not ours and has to be sent back."""
+        return {} if self._running is None else self._running.showing.foreign()
 
     def is_leaving(self) -> bool:
         """After ``Stopping``: whether a controller that can be reached is not off watch yet."""

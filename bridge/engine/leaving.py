@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from bridge.engine.powering import available_ua
 from bridge.engine.site import Controller, Segment, Site, segments_named
 from bridge.lights.desire import choose_look
+from bridge.lights.dialect.codecs import Json
 from bridge.lights.dialect.dialect import Dialect, Prepared
 from bridge.lights.dialect.grammar import DialectGrammar, RequestTemplate
 from bridge.lights.look import Look, Moving, Native, Still
@@ -59,8 +60,13 @@ def _standing(site: Site, scene: str, segment: Segment, dialect: Dialect) -> Loo
     return Still(look.frames[0]) if isinstance(look, Moving) else look
 
 
-def ready_requests(site: Site) -> tuple[Ready, ...]:
-    """For every controller that has a segment which tells of a printer."""
+def ready_requests(
+    site: Site, foreign: Mapping[str, tuple[Json, ...]] | None = None
+) -> tuple[Ready, ...]:
+    """For every controller that has a segment which tells of a printer.
+
+    ``foreign``: by controller, what was last read that is not the site's and has to be sent back.
+    """
     dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
     telling = {segment.name: segment for segment in telling_segments(site)}
     looks = {
@@ -78,15 +84,14 @@ def ready_requests(site: Site) -> tuple[Ready, ...]:
             if (look := looks.get(each.name)) is not None
         ]
         if ours and dialect.echoes:
-            # A list of everything: what it leaves out is not sure to stay. What is not the site's
-            # at all cannot stand in it, as nobody will have read it then.
+            # A list of everything: what it leaves out is not sure to stay.
             ours += [
                 (each.place, look)
                 for each in on_it
                 if each.name not in telling
                 and (look := _standing(site, each.resting, each, dialect)) is not None
             ]
-        requests = tuple(_requests(dialect, ours))
+        requests = tuple(_requests(dialect, ours, (foreign or {}).get(controller.name, ())))
         if requests:
             found.append(Ready(controller, dialect.grammar, requests))
     return tuple(found)
@@ -123,13 +128,15 @@ def _scales(
     return scales
 
 
-def _requests(dialect: Dialect, looks: list[tuple[Place, Look]]) -> Iterator[ReadyRequest]:
+def _requests(
+    dialect: Dialect, looks: list[tuple[Place, Look]], foreign: tuple[Json, ...]
+) -> Iterator[ReadyRequest]:
     show, paint = dialect.grammar.show, dialect.grammar.paint
     natives = [(place, look) for place, look in looks if isinstance(look, Native)]
     while natives and show is not None:
         count = len(natives) if dialect.echoes else max(1, dialect.fitting(natives))
         items, natives = natives[:count], natives[count:]
-        for prepared in (dialect.show(items), *dialect.after_show(items)):
+        for prepared in (dialect.show(items, foreign), *dialect.after_show(items)):
             yield ReadyRequest(prepared, show)
     for place, look in looks:
         if not isinstance(look, Native) and paint is not None:

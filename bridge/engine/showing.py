@@ -15,6 +15,7 @@ from bridge.lights.contact import Noticed, Remark
 from bridge.lights.controller_state import Planned
 from bridge.lights.desire import plain_look
 from bridge.lights.desired import Desired
+from bridge.lights.dialect.codecs import Json
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.reconcile import Reconciler
 from bridge.lights.standing import LEFT_ALONE
@@ -109,6 +110,12 @@ class Showing:
         """Whether what it shows is somebody else's."""
         state = self.controllers[segment.controller].segments[segment.name]
         return state.standing in LEFT_ALONE
+
+    def foreign(self) -> dict[str, tuple[Json, ...]]:
+        """By controller, what was last read that is not ours and has to be sent back."""
+        return {
+            name: foreign for name, each in self.controllers.items() if (foreign := each.foreign)
+        }
 
     def is_leaving(self) -> bool:
         """Whether a controller that can be reached does not show what it should yet."""

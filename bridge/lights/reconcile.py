@@ -22,6 +22,7 @@ from bridge.lights.contact import AWAY, Contact, Noticed, Remark
 from bridge.lights.controller_state import BACKOFF_BASE_MS, ControllerState, Planned
 from bridge.lights.desired import Desired
 from bridge.lights.dialect.capturing import Kept
+from bridge.lights.dialect.codecs import Json
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.limiter import Limiter
 from bridge.lights.look import Native
@@ -155,6 +156,13 @@ class Reconciler:
         """A new alarm does not wait for the end of a backoff, except of what was asked for."""
         soonest_ms = max(now_ms, self._state.tried_ms + BACKOFF_BASE_MS)
         self._state.retry_ms = min(self._state.retry_ms, soonest_ms)
+
+    @property
+    def foreign(self) -> tuple[Json, ...]:
+        """What was last read beside our segments, where every show has to send it back."""
+        state = self._state
+        places = [each.place for each in state.segments.values()]
+        return state.dialect.foreign(state.echo or (), places)
 
     def ready_ms(self, now_ms: int) -> int | None:
         """When the next request can go; ``None`` while none can or none is needed."""

@@ -16,12 +16,13 @@ from bridge.access.credentials import Credentials
 from bridge.controllers.http import ControllerClient
 from bridge.engine.actions import Action, Ask, Note, Poll, Publish, Record, Request, Scalar, Tell
 from bridge.engine.core import Core
-from bridge.engine.events import HTTP_SOURCE, Due, Event, Settings, Started, Stopping
+from bridge.engine.events import HTTP_SOURCE, Answered, Due, Event, Settings, Started, Stopping
 from bridge.engine.events import Clock as ClockChanged
 from bridge.engine.leaving import ready_requests
 from bridge.engine.site import Controller, Site
 from bridge.engine.view import View
 from bridge.facts.moment import Moment
+from bridge.lights.dialect.codecs import Json
 from bridge.lights.dialect.grammar import Limits
 from bridge.service.clock import Clock
 from bridge.service.journal import Journal
@@ -86,6 +87,12 @@ class Daemon:
         self._journal: Journal | None = None
         self._ready: Path | None = None
         self._sent: SentInstants | None = None
+        #: Whether a controller has to be sent what is not ours, and what that was when last ready.
+        self._echoes = any(
+            grammar.show is not None and grammar.show.sends == "all"
+            for grammar in site.dialects.values()
+        )
+        self._foreign: dict[str, tuple[Json, ...]] = {}
         self._moved = asyncio.Event()
         self._pending = PendingWishes(lambda wished: self.feed(wished, self._clock.now()))
 
@@ -159,6 +166,7 @@ class Daemon:
             self._note(Note("warning", "lights are not off watch", fields))
         elif self._ready is not None:
             self._ready.unlink(missing_ok=True)
+            self._ready = None
 
     def _get_ready(self) -> None:
         """What the stop step needs, should this process end some other way."""
@@ -176,6 +184,18 @@ class Daemon:
             self._note(Note("warning", "the stop step will find nothing ready", why))
             return
         self._ready = path
+
+    def _keep_ready(self) -> None:
+        """What has to be sent back with ours may have become another."""
+        foreign = self._core.foreign()
+        if self._ready is None or foreign == self._foreign:
+            return
+        self._foreign = foreign
+        try:
+            write_ready(self._ready, ready_requests(self._site, foreign))
+        except OSError as error:
+            why = {"why": str(error)}
+            self._note(Note("warning", "the stop step will find what was ready before", why))
 
     def _limits(self, controller: Controller) -> Limits:
         return self._site.dialects[controller.dialect].limits
@@ -243,6 +263,8 @@ class Daemon:
         if self._manner.record is not None:
             self._manner.record(event, now, actions)
         self._perform(actions)
+        if self._echoes and isinstance(event, Answered):
+            self._keep_ready()
 
     def _perform(self, actions: list[Action]) -> None:
         for action in actions:

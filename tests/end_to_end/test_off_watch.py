@@ -7,13 +7,16 @@ import os
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import pytest
 
 from bridge.service.daemon import LEAVES_WITHIN_S
+from bridge.simulator.lamps import Lamp, Lamps
 from bridge.simulator.reference import SEGMENTS, differs
 from bridge.simulator.stage import running_ms
-from tests.end_to_end.workroom import PROMPT_S, Bridge, Room, running, until
+from tests.conftest import Mosquitto
+from tests.end_to_end.workroom import PROMPT_S, Bridge, Room, running, until, workroom
 
 #: Requests a second, as config/dialects says.
 LIMITS = {"door": 8, "rack": 6, "bench": 10}
@@ -74,6 +77,29 @@ async def test_after_any_other_end_the_stop_step_does(room: Room) -> None:
         assert is_off_watch(room)
     for name, limit in LIMITS.items():
         assert most_in_a_second(room.places[name].board.asked_ms) <= limit
+
+
+@pytest.mark.asyncio
+async def test_what_is_not_ours_is_sent_back_by_the_stop_step_too(
+    tmp_path: Path, mosquitto: Mosquitto
+) -> None:
+    """To a controller that wants everything each time, as it was last read."""
+    async with workroom(tmp_path, mosquitto, with_guests=True) as room:
+        pier = room.places["pier"].board
+        assert isinstance(pier, Lamps)
+        pier.trim("mooring", Lamp("hsl(200, 60%, 40%)", "30 %"), running_ms())
+        mooring = pier.pixels(running_ms())[3 * 40 :]
+        with running(room) as bridge:
+            await bridge.is_up(room)
+            await room.kestrel("laying", laid="7 of 20 courses")
+            await until(lambda: max(pier.pixels(running_ms())[: 3 * 20]) > 90, "a job", bridge)
+            bridge.kill()
+            done = await stop_step(room)
+            assert (done.returncode, done.stderr) == (0, "")
+        shown = pier.pixels(running_ms())
+        # What it cannot paint it shows without its pattern: the neutral colour at a quarter.
+        assert {shown[at : at + 3] for at in range(0, 3 * 20, 3)} == {bytes((0x36, 0x36, 0x34))}
+        assert shown[3 * 40 :] == mooring
 
 
 @pytest.mark.asyncio

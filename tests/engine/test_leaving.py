@@ -17,8 +17,17 @@ from bridge.lights.look import Native, Still
 from tests.engine.evening import HOUR_MS, Disk, Evening
 from tests.engine.evening import site as evening_site
 from tests.engine.test_powering import drawn_ua, supplied
-from tests.engine.workroom import SCENES, workroom
-from tests.lights.board import BOARD, LEVER, PLACES, WHOLE_BOARD, Board
+from tests.engine.workroom import SCENES, World, workroom
+from tests.lights.board import (
+    BOARD,
+    FOREIGN,
+    FOREIGN_LOOK,
+    LEVER,
+    PLACES,
+    WHOLE_BOARD,
+    Board,
+    board_for,
+)
 
 PLAIN = replace(SCENES["not-known"], pattern="whole")
 
@@ -55,7 +64,7 @@ def test_one_request_carries_what_one_body_can() -> None:
 
 
 def test_a_list_of_everything_carries_all_that_is_ours() -> None:
-    """What tells of nothing stands in it as it rests; what is not ours was never read."""
+    """What tells of nothing stands in it as it rests; and what is not ours, once it was read."""
     site = replace(
         workroom(), dialects={"pegs": WHOLE_BOARD}, scenes={**SCENES, "not-known": PLAIN}
     )
@@ -64,6 +73,24 @@ def test_a_list_of_everything_carries_all_that_is_ours() -> None:
     told = {each["peg"]: each["tint"] for each in json.loads(request.prepared.body or b"")}
     assert told == {1: "c8c8c8", 2: "c8c8c8", 3: "ff963c"}
     assert request.template.reply is not None
+    theirs = {"peg": FOREIGN, **FOREIGN_LOOK}
+    (ready,) = ready_requests(site, {"rail": (theirs,)})
+    (request,) = ready.requests
+    items = json.loads(request.prepared.body or b"")
+    assert items[0] == theirs
+    assert {each["peg"] for each in items[1:]} == {1, 2, 3}
+
+
+def test_what_is_not_ours_is_known_once_it_was_read() -> None:
+    """Nothing of ours is among it; where nothing has to be sent back there is none."""
+    for grammar, known in (
+        (WHOLE_BOARD, {"rail": ({"peg": FOREIGN, **FOREIGN_LOOK},)}),
+        (BOARD, {}),
+    ):
+        site = replace(workroom(), dialects={"pegs": grammar})
+        world = World(site=site, board=board_for(grammar)).begin()
+        world.run_for(3000)
+        assert world.core.foreign() == known
 
 
 def test_a_second_request_that_makes_it_seen_is_ready_too() -> None:

@@ -202,6 +202,13 @@ class Dialect:
             return self._need_shower().fill_echoing(items, echo, self._reading)
         return self._show(tuple(items))
 
+    def foreign(self, echo: Sequence[Json], places: Sequence[Place]) -> tuple[Json, ...]:
+        """The items of a list last read that are about none of these places."""
+        reading = self._reading
+        if reading is None:
+            return ()
+        return tuple(item for item in echo if reading.place_of(item, places) is None)
+
     def after_show(self, items: Sequence[tuple[Place, Native]]) -> tuple[Prepared, ...]:
         """The requests that must follow a ``show`` before anything is seen; mostly none."""
         return self._need_shower().after(_as_told(items))
