@@ -11,7 +11,7 @@ from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.scenes.variants import Variant, variant
 
 #: How a scene answers its alarm, besides as it is.
-_ANSWERS: Final[tuple[Variant, ...]] = ("unacknowledged", "acknowledged", "returned")
+ANSWERS: Final[tuple[Variant, ...]] = ("unacknowledged", "acknowledged", "returned")
 
 
 def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
@@ -41,17 +41,24 @@ def _names(alarm: Alarm) -> tuple[str, ...]:
 
 def looks_of(site: Site, segment: Segment) -> Iterator[tuple[str, Scene]]:
     """Every scene, and those that show for an alarm as they answer it; ``feed-me, returned``."""
-    answering = {*carried_scenes(site, segment), *_alarm_scenes(site, segment)}
+    answering = set(_answering(site, segment))
     for name in scenes_of(site, segment):
         scene = site.scenes[name]
         yield name, scene
-        for answer in _ANSWERS if name in answering else ():
+        for answer in ANSWERS if name in answering else ():
             look = variant(scene, answer)
             if look is not scene:
                 yield f"{name}, {answer}", look
 
 
-def _alarm_scenes(site: Site, segment: Segment) -> Iterator[str]:
+def answering_scenes(site: Site) -> frozenset[str]:
+    """The scenes that show for an alarm on some segment."""
+    segments = site.segments.values()
+    return frozenset(name for segment in segments for name in _answering(site, segment))
+
+
+def _answering(site: Site, segment: Segment) -> Iterator[str]:
+    yield from carried_scenes(site, segment)
     if segment.table is not None:
         for row in site.tables[segment.table].rows:
             if row.alarm is not None:

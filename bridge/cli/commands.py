@@ -9,7 +9,7 @@ COMMANDS: Final = {
     "run": "run a site, or with --dry-run only draw what it would show",
     "check": "find what is wrong with a site",
     "provision": "put right what controllers store: segments, their own look at power-up",
-    "preview": "draw scenes in the terminal",
+    "preview": "draw scenes, in the terminal or in a picture file",
     "explain": "say what messages mean and what shows because of them",
     "words": "list the words that no reader maps",
     "teach": "put such a word into its reader",
