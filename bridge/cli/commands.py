@@ -10,6 +10,7 @@ COMMANDS: Final = {
     "check": "find what is wrong with a site",
     "provision": "put right what controllers store: segments, their own look at power-up",
     "preview": "draw scenes, in the terminal or in a picture file",
+    "card": "print what the lights mean, on a page for the wall",
     "explain": "say what messages mean and what shows because of them",
     "words": "list the words that no reader maps",
     "teach": "put such a word into its reader",
