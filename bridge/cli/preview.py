@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from bridge.engine.site import Site
+    from bridge.scenes.picture import Picture
     from bridge.scenes.scene import Scene
     from bridge.scenes.sheet import Line
     from bridge.scenes.terminal import Colours
@@ -33,6 +34,13 @@ class NoSceneError(LampwrightError):
     def __init__(self, name: str, nearest: str | None) -> None:
         hint = f", did you mean '{nearest}'" if nearest else ""
         super().__init__(f"no scene '{name}' in legend.yaml{hint}")
+
+
+class TableAndScenesError(LampwrightError):
+    """The whole table, and some scenes: it cannot be both."""
+
+    def __init__(self) -> None:
+        super().__init__("--table draws every scene that its rules show; name no scene with it")
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -54,6 +62,11 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         choices=get_args(Sight),
         default="normal",
         help="as that sight sees it, about: strips are purer than screens (default normal)",
+    )
+    parser.add_argument(
+        "--table",
+        action="store_true",
+        help="what shows in which state, as 'check --matrix' draws it, instead of the scenes",
     )
     parser.add_argument(
         "--to",
@@ -91,23 +104,50 @@ def run(arguments: argparse.Namespace) -> int:
     from bridge.cli.to_file import ending_of
     from bridge.settings.load import load_site
 
+    if arguments.table and arguments.scenes:
+        raise TableAndScenesError
     ending = None if arguments.to is None else ending_of(arguments.to, _ENDINGS)
     site = load_site(site_directory(arguments.site))
+    if arguments.table:
+        _table(site, ending, arguments)
+        return 0
     lines = list(_lines(site, arguments))
     if ending is None:
         _on_terminal(lines, arguments)
     else:
-        _to_file(lines, ending, arguments)
+        from bridge.scenes.sheet import contact_sheet
+
+        title = _title("What the scenes look like", arguments)
+        _to_file(contact_sheet(title, lines, moving=not arguments.still), ending, arguments)
     return 0
 
 
-def _to_file(lines: Sequence[Line], ending: str, arguments: argparse.Namespace) -> None:
+def _table(site: Site, ending: str | None, arguments: argparse.Namespace) -> None:
+    import os
+    import sys
+
+    from bridge.check.matrix import matrix_of
+    from bridge.cli.check_tables import matrix_lines
+    from bridge.cli.drawing import colours_for
+    from bridge.cli.table_picture import table_picture
+
+    matrices = [matrix_of(site, table) for table in site.tables.values()]
+    if ending is not None:
+        title = _title("What shows when", arguments)
+        moving = not arguments.still
+        made = table_picture(title, site, matrices, arguments.sight, moving=moving)
+        _to_file(made, ending, arguments)
+        return
+    colours = colours_for(sys.stdout, os.environ)
+    drawn = [matrix_lines(site, matrix, colours, arguments.sight) for matrix in matrices]
+    print("\n\n".join("\n".join(lines) for lines in drawn))
+
+
+def _to_file(picture: Picture, ending: str, arguments: argparse.Namespace) -> None:
     from bridge.cli.raster import gif, png
     from bridge.cli.to_file import write
     from bridge.scenes.picture import svg
-    from bridge.scenes.sheet import contact_sheet
 
-    picture = contact_sheet(_title(arguments), lines, moving=not arguments.still)
     match ending:
         case ".png":
             write(arguments.to, png(picture))
@@ -118,10 +158,8 @@ def _to_file(lines: Sequence[Line], ending: str, arguments: argparse.Namespace) 
     print(one_line(str(arguments.to)))
 
 
-def _title(arguments: argparse.Namespace) -> str:
-    if arguments.sight == "normal":
-        return "What the scenes look like"
-    return f"What the scenes look like, {arguments.sight}, about"
+def _title(what: str, arguments: argparse.Namespace) -> str:
+    return what if arguments.sight == "normal" else f"{what}, {arguments.sight}, about"
 
 
 def _on_terminal(lines: Sequence[Line], arguments: argparse.Namespace) -> None:

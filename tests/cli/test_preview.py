@@ -246,3 +246,51 @@ def test_without_pillow_only_pictures_of_pixels_are_refused(
     assert complaint.count("\n") == 1
     assert list(tmp_path.iterdir()) == []
     assert lampwright(capsys, "preview", CONFIG, "--to", tmp_path / "a.svg")[0] == 0
+
+
+def test_the_table_is_that_of_check(capsys: pytest.CaptureFixture[str]) -> None:
+    """Of every table, by the same matcher."""
+    code, said, _ = lampwright(capsys, "preview", CONFIG, "--table")
+    assert code == 0
+    _, checked, _ = lampwright(capsys, "check", CONFIG, "--matrix")
+    assert checked.startswith(said)
+    assert [line for line in said.splitlines() if line.startswith("table ")] == [
+        "table wall",
+        "table glance",
+    ]
+
+
+def test_the_table_is_drawn_as_somebody_sees_it(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its patches too."""
+    monkeypatch.setattr(
+        "bridge.cli.drawing.colours_for", lambda _stream, _environment: "truecolour"
+    )
+    _, said, _ = lampwright(capsys, "preview", CONFIG, "--table", "--sight", "greyscale")
+    found = re.findall(r"\x1b\[38;2;(\d+);(\d+);(\d+)m", said)
+    assert len(found) > 20
+    assert all(red == green == blue for red, green, blue in found)
+
+
+@pytest.mark.parametrize("ending", ["svg", "png", "gif"])
+def test_the_table_is_written_too(
+    ending: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In every form."""
+    file = tmp_path / f"table.{ending}"
+    code, said, _ = lampwright(capsys, "preview", CONFIG, "--table", "--to", file)
+    assert (code, said) == (0, f"{file}\n")
+    if ending == "svg":
+        assert ">table wall</text>" in file.read_text("utf-8")
+        return
+    with Image.open(file) as image:
+        assert image.format == ending.upper()
+        assert getattr(image, "n_frames", 1) == (2 if ending == "gif" else 1)
+
+
+def test_the_table_and_some_scenes_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    """In one line."""
+    code, said, complaint = lampwright(capsys, "preview", CONFIG, "ready", "--table")
+    assert (code, said) == (2, "")
+    assert complaint == "--table draws every scene that its rules show; name no scene with it\n"
