@@ -51,8 +51,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         description="Draws the scenes of the legend, moving as on the wall. A gauge fills once in "
         "ten seconds; its look without a known value stands below it. Where no scene is named, "
         "those that show for an alarm are drawn as they answer it, too.",
-        epilog="examples: lampwright preview config filling --still; "
-        "lampwright preview config --sight deuteranopia --to legend.gif",
+        epilog="example: lampwright preview config --sight deuteranopia --to legend.gif",
     )
     add_site(parser)
     parser.add_argument("scenes", metavar="SCENE", nargs="*", help="which (default: all)")
