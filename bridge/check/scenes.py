@@ -11,7 +11,7 @@ from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.scenes.variants import Variant, variant
 
 #: How a scene answers its alarm, besides as it is.
-_ANSWERS: Final[tuple[Variant, ...]] = ("unacknowledged", "acknowledged", "returned")
+ANSWERS: Final[tuple[Variant, ...]] = ("unacknowledged", "acknowledged", "returned")
 
 
 def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
@@ -25,10 +25,16 @@ def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
 
 
 def carried_scenes(site: Site, segment: Segment) -> Iterator[str]:
-    """The scenes of the alarms that name the segment, at once or when they escalate."""
+    """The scenes of the alarms that it carries."""
+    for alarm in carried_alarms(site, segment):
+        yield alarm.show
+
+
+def carried_alarms(site: Site, segment: Segment) -> Iterator[Alarm]:
+    """The alarms that name the segment and show a scene there, at once or when they escalate."""
     for alarm in site.alarms.values():
         if alarm.show and any(_is_named(site, segment, name) for name in _names(alarm)):
-            yield alarm.show
+            yield alarm
 
 
 def _is_named(site: Site, segment: Segment, name: str) -> bool:
@@ -41,17 +47,24 @@ def _names(alarm: Alarm) -> tuple[str, ...]:
 
 def looks_of(site: Site, segment: Segment) -> Iterator[tuple[str, Scene]]:
     """Every scene, and those that show for an alarm as they answer it; ``feed-me, returned``."""
-    answering = {*carried_scenes(site, segment), *_alarm_scenes(site, segment)}
+    answering = set(_answering(site, segment))
     for name in scenes_of(site, segment):
         scene = site.scenes[name]
         yield name, scene
-        for answer in _ANSWERS if name in answering else ():
+        for answer in ANSWERS if name in answering else ():
             look = variant(scene, answer)
             if look is not scene:
                 yield f"{name}, {answer}", look
 
 
-def _alarm_scenes(site: Site, segment: Segment) -> Iterator[str]:
+def answering_scenes(site: Site) -> frozenset[str]:
+    """The scenes that show for an alarm on some segment."""
+    segments = site.segments.values()
+    return frozenset(name for segment in segments for name in _answering(site, segment))
+
+
+def _answering(site: Site, segment: Segment) -> Iterator[str]:
+    yield from carried_scenes(site, segment)
     if segment.table is not None:
         for row in site.tables[segment.table].rows:
             if row.alarm is not None:

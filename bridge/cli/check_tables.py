@@ -9,8 +9,10 @@ from string import ascii_lowercase
 from bridge.check.matrix import Matrix
 from bridge.check.times import AlarmTime
 from bridge.engine.site import Site
-from bridge.scenes.frames import frame
+from bridge.one_line import one_line
 from bridge.scenes.scene import HAND_BACK
+from bridge.scenes.sight import Sight
+from bridge.scenes.strip import Strip
 from bridge.scenes.terminal import Colours, draw
 
 _GAP = "  "
@@ -36,38 +38,42 @@ def _seconds(milliseconds: int) -> str:
     return f"{milliseconds / 1000:.1f} s"
 
 
-def matrix_lines(site: Site, matrix: Matrix, colours: Colours) -> Iterator[str]:
+def matrix_lines(
+    site: Site, matrix: Matrix, colours: Colours, sight: Sight = "normal"
+) -> Iterator[str]:
     """Columns are lettered and told below; each scene has its colour before its name."""
-    letters = [_letter(number) for number in range(len(matrix.columns))]
+    letters = [letter(number) for number in range(len(matrix.columns))]
     yield f"table {matrix.table}"
-    rows = [(label, *scenes) for label, scenes in matrix.rows]
+    # A label may have a rule's name in it, which may be any text.
+    labels = [one_line(label) for label, _ in matrix.rows]
+    rows = [(label, *scenes) for label, (_, scenes) in zip(labels, matrix.rows, strict=True)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     mark = 3 if colours != "none" else 0
-    heads = [letter.ljust(width + mark) for letter, width in zip(letters, widths[1:], strict=True)]
+    heads = [name.ljust(width + mark) for name, width in zip(letters, widths[1:], strict=True)]
     yield _GAP.join([" " * widths[0], *heads]).rstrip()
-    for label, scenes in matrix.rows:
+    for label, *scenes in rows:
         cells = [
-            _patch(site, scene, colours) + scene.ljust(width)
+            _patch(site, scene, colours, sight) + scene.ljust(width)
             for scene, width in zip(scenes, widths[1:], strict=True)
         ]
         yield _GAP.join([label.ljust(widths[0]), *cells]).rstrip()
-    for letter, column in zip(letters, matrix.columns, strict=True):
-        yield f"{letter}: {column}"
+    for name, column in zip(letters, matrix.columns, strict=True):
+        yield f"{name}: {column}"
 
 
-def _letter(number: int) -> str:
+def letter(number: int) -> str:
     """``a`` to ``z``, then ``aa``, ``ab`` and so on."""
     rest, place = divmod(number, len(ascii_lowercase))
-    return (_letter(rest - 1) if rest else "") + ascii_lowercase[place]
+    return (letter(rest - 1) if rest else "") + ascii_lowercase[place]
 
 
-def _patch(site: Site, name: str, colours: Colours) -> str:
+def _patch(site: Site, name: str, colours: Colours, sight: Sight) -> str:
     if colours == "none":
         return ""
     if name == HAND_BACK:
         return "   "
     plain = replace(site.scenes[name], effect="steady", pattern="whole")
-    return draw(frame(plain, 2, 0, {}), colours=colours) + " "
+    return draw(Strip(plain, 2, sight=sight).at(0), colours=colours) + " "
 
 
 def _aligned(rows: Iterable[tuple[str, ...]]) -> Iterator[str]:

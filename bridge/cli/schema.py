@@ -6,15 +6,7 @@ import argparse
 from pathlib import Path
 
 from bridge.cli.commands import COMMANDS
-from bridge.errors import LampwrightError
-
-
-class CannotWriteError(LampwrightError):
-    """The schema files could not be written."""
-
-    def __init__(self, directory: Path, error: OSError) -> None:
-        why = (error.strerror or str(error)).lower()
-        super().__init__(f"{error.filename or directory}: cannot be written: {why}")
+from bridge.cli.to_file import CannotWriteError
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from bridge.check.scenes import looks_of, scenes_of
+from bridge.check.scenes import answering_scenes, looks_of, scenes_of
 from bridge.settings.load import load_site
 
 SITE = load_site(Path(__file__).parents[2] / "config")
@@ -39,3 +39,10 @@ def test_alarms_show_their_scene_in_several_looks() -> None:
     shelf = dict(looks_of(SITE, SITE.segments["shelf"]))
     assert "feed-me, unacknowledged" in shelf
     assert "filling, unacknowledged" not in shelf
+
+
+def test_scenes_that_answer_show_for_an_alarm() -> None:
+    """By a rule, or carried; those of other rules and of rest do not."""
+    assert answering_scenes(SITE) == {"trouble", "see-me", "feed-me"}
+    carried = {name: each for name, each in SITE.segments.items() if name == "shelf-lamp"}
+    assert answering_scenes(replace(SITE, segments=carried)) == {"trouble"}

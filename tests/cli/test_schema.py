@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from bridge.cli import schema
+from bridge.cli.to_file import CannotWriteError
 from bridge.settings.reference import reference
 from bridge.settings.schema import schemas
 
@@ -38,7 +39,7 @@ def test_the_files_are_written_and_named(
 def test_a_place_that_cannot_be_written_is_one_line(tmp_path: Path) -> None:
     """A file where the folder should be."""
     (tmp_path / "schema").write_text("")
-    with pytest.raises(schema.CannotWriteError) as caught:
+    with pytest.raises(CannotWriteError) as caught:
         run(str(tmp_path / "schema"))
     assert caught.value.lines() == (f"{tmp_path / 'schema'}: cannot be written: file exists",)
     assert caught.value.exit_code == 2
