@@ -138,7 +138,7 @@ PLANTED: Final = {
         Planted(not_unknown_is_true, ("I1",)),
         Planted(reassures_though_unsure, ("I1",)),
         Planted(stored_counts_as_live, ("I1", "I2")),
-        Planted(link_loss_keeps_documents, ("I1", "I2", "I3")),
+        Planted(link_loss_keeps_documents, ("I1", "I2", "I3"), first=7),
         Planted(wake_up_dropped, ("I1",)),
         Planted(limits_fresh_at_start, ("I5",)),
         Planted(window_half_open, ("I5",)),
