@@ -94,6 +94,7 @@ class Daemon:
         )
         self._foreign: dict[str, tuple[Json, ...]] = {}
         self._moved = asyncio.Event()
+        self._ended = False
         self._pending = PendingWishes(lambda wished: self.feed(wished, self._clock.now()))
 
     def view(self) -> View:
@@ -138,6 +139,7 @@ class Daemon:
                 for task in running:
                     task.cancel()
         finally:
+            self._ended = True
             if self._timer is not None:
                 self._timer.cancel()
             self._pending.close()
@@ -286,7 +288,8 @@ class Daemon:
                     self._write_soon(action)
 
     def _request(self, action: Request) -> None:
-        if not self._manner.sends or self._controllers is None:
+        # Answers still come while connections are closed; nobody waits for what follows from them.
+        if not self._manner.sends or self._controllers is None or self._ended:
             return
         if self._sent is not None:
             self._sent.sent(action.controller, self._clock.now().ms)
@@ -341,6 +344,8 @@ class Daemon:
         short. To wake an idle board every so often only to look would cost more, and ``timerfd``,
         which knows the core's clock, is in the standard library from Python 3.13 on.
         """
+        if self._ended:
+            return
         loop = asyncio.get_running_loop()
         due_ms, ahead_ms = self._core.deadline(), now_ms - loop.time() * 1000
         has_slept = ahead_ms - self._ahead_ms >= _SLEPT_MS

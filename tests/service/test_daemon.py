@@ -14,7 +14,7 @@ import pytest_asyncio
 from aiohttp import web
 
 from bridge.access.credentials import Credentials
-from bridge.engine.events import HTTP_SOURCE, Heard, Wished
+from bridge.engine.events import HTTP_SOURCE, Due, Heard, Wished
 from bridge.engine.site import Asking, Button, Endpoint, Site
 from bridge.engine.wishes import Hold
 from bridge.facts.moment import Moment
@@ -223,6 +223,28 @@ async def test_a_deadline_after_a_sleep_is_kept(
         began = time.monotonic()
         await recorder.until(lambda: rule(daemon) == "silent")
         assert time.monotonic() - began < 0.5
+
+
+@pytest.mark.asyncio
+async def test_what_comes_after_the_end_sends_nothing(
+    mosquitto: Mosquitto,
+    peer: Peer,
+    recorder: Recorder,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """An answer may come while connections are closed, and a read-back may be due by then."""
+    slept_ns, clock = 0, time.clock_gettime_ns
+    monkeypatch.setattr(time, "clock_gettime_ns", lambda number: clock(number) + slept_ns)
+    manner = Manner(socket=tmp_path / "daemon.sock")
+    async with running(site_at(peer, mosquitto), recorder, manner=manner) as daemon:
+        await recorder.until(lambda: recorder.noted("source is up"))
+        await recorder.until(lambda: len(peer.asked) > 2)
+    asked = list(peer.asked)
+    slept_ns = 3600 * 10**9
+    daemon.feed(Due(), daemon.now())
+    await asyncio.sleep(0.2)
+    assert peer.asked == asked
 
 
 @pytest.mark.asyncio
