@@ -26,9 +26,14 @@ def scenes_of(site: Site, segment: Segment) -> tuple[str, ...]:
 
 def carried_scenes(site: Site, segment: Segment) -> Iterator[str]:
     """The scenes of the alarms that name the segment, at once or when they escalate."""
+    return (alarm.show for alarm in carried_alarms(site, segment))
+
+
+def carried_alarms(site: Site, segment: Segment) -> Iterator[Alarm]:
+    """The alarms that do."""
     for alarm in site.alarms.values():
         if alarm.show and any(_is_named(site, segment, name) for name in _names(alarm)):
-            yield alarm.show
+            yield alarm
 
 
 def _is_named(site: Site, segment: Segment, name: str) -> bool:
