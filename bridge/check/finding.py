@@ -38,6 +38,7 @@ class Kind(Enum):
     GOES_ON_LYING = "goes-on-lying"
     POWER = "power"
     TOO_DIM = "too-dim"
+    TOO_ALIKE = "too-alike"
 
 
 About: TypeAlias = tuple[tuple[str, str], ...]

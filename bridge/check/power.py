@@ -14,6 +14,7 @@ from bridge.facts.vocabulary import gravity
 from bridge.lights.desire import choose_look
 from bridge.lights.dialect.dialect import Dialect
 from bridge.lights.power import FULL, Load, drives_of, least_of, shares
+from bridge.scenes.scene import Scene
 
 #: A gauge's ends, and unknown: what it draws most in is one of them.
 _NOT_KNOWN: Final = Unknown(Why.NOT_HEARD)
@@ -30,6 +31,37 @@ def power_findings(site: Site) -> Iterator[Finding]:
         yield Finding(
             Kind.POWER, severity, supply.source, message, about=(("supply", supply.name),)
         )
+
+
+class Caps:
+    """How far the supplies of a site can come to dim a scene."""
+
+    def __init__(self, site: Site) -> None:
+        self._site = site
+        self._supply = {name: each for each in site.supplies.values() for name in each.feeds}
+        self._others: dict[tuple[str, int], list[Load]] = {}
+        self._dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
+
+    def sixteenths(self, segment: Segment, scene: Scene) -> int:
+        """Of its drive, where every other segment shows what leaves it least."""
+        supply = self._supply.get(segment.controller)
+        if supply is None or scene.brightness == 0:
+            return FULL
+        site, grave = self._site, gravity(scene.says)
+        if (segment.name, grave) not in self._others:
+            others = [
+                each
+                for each in site.segments.values()
+                if each.controller in supply.feeds and each.name != segment.name
+            ]
+            self._others[segment.name, grave] = _loads(site, others, grave)
+        dialect = self._dialects[site.controllers[segment.controller].dialect]
+        wants = _scene_loads(site, segment, scene, dialect)
+        own = max(wants, key=lambda load: load.ua(FULL), default=None)
+        if own is None:
+            return FULL
+        loads = [*self._others[segment.name, grave], own]
+        return shares(loads, max(0, available_ua(site, supply))).sixteenths[segment.name]
 
 
 def _of(site: Site, supply: Supply) -> tuple[str, str]:
@@ -70,14 +102,21 @@ def _worst(site: Site, segment: Segment, least_grave: int) -> Load | None:
     It counts as grave as the gravest that draws so much.
     """
     dialect = Dialect(site.dialects[site.controllers[segment.controller].dialect])
-    loads = []
-    for _, scene in looks_of(site, segment):
-        values: tuple[FactValue, ...] = (0.0, scene.fills, _NOT_KNOWN)
-        for value in values:
-            look = choose_look(scene, dialect, segment.place, {scene.source: value}).look
-            if look is not None:
-                drives = drives_of(look, segment.place.length, dialect)
-                rank, least = (False, gravity(scene.says)), least_of(look, dialect)
-                loads.append(Load(segment.name, drives, channel_ua(site, segment), rank, least))
+    loads = [
+        load
+        for _, scene in looks_of(site, segment)
+        for load in _scene_loads(site, segment, scene, dialect)
+    ]
     grave = [load for load in loads if load.rank[1] >= least_grave]
     return max(grave or loads, key=lambda load: (load.ua(FULL), load.rank), default=None)
+
+
+def _scene_loads(site: Site, segment: Segment, scene: Scene, dialect: Dialect) -> Iterator[Load]:
+    """What it wants with each input that a gauge may have."""
+    values: tuple[FactValue, ...] = (0.0, scene.fills, _NOT_KNOWN)
+    for value in values:
+        look = choose_look(scene, dialect, segment.place, {scene.source: value}).look
+        if look is not None:
+            drives = drives_of(look, segment.place.length, dialect)
+            rank, least = (False, gravity(scene.says)), least_of(look, dialect)
+            yield Load(segment.name, drives, channel_ua(site, segment), rank, least)

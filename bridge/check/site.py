@@ -10,6 +10,7 @@ from bridge.check.bodies import size_findings
 from bridge.check.dimming import dimming_findings
 from bridge.check.expects import expect_findings
 from bridge.check.finding import Finding, Kind
+from bridge.check.legibility import legibility_findings
 from bridge.check.lying import lying_findings
 from bridge.check.moving import moving_findings
 from bridge.check.power import power_findings
@@ -37,6 +38,7 @@ def findings(site: Site) -> tuple[Finding, ...]:
         *lying_findings(site),
         *power_findings(site),
         *dimming_findings(site),
+        *legibility_findings(site),
         *sharing_findings(site),
         *_facts_not_offered(site),
         *_no_read_back(site),

@@ -227,6 +227,8 @@ class Site:
     #: Where the sun is looked for; ``None``: nothing follows it.
     location: Location | None = None
     accepted: tuple[Accepted, ...] = ()
+    #: Where each scene is written.
+    scene_sources: Mapping[str, Source] = field(default_factory=dict, repr=False)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
 

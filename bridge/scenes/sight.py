@@ -14,11 +14,12 @@ from bridge.scenes.light import LIGHT, code_of
 from bridge.scenes.scene import Colour
 
 Sight: TypeAlias = Literal["normal", "protanopia", "deuteranopia", "tritanopia", "greyscale"]
-_Row: TypeAlias = tuple[float, float, float]
+Row: TypeAlias = tuple[float, float, float]
 
 #: Relative luminance (IEC 61966-2-1).
-_LUMINANCE: Final[_Row] = (0.2126, 0.7152, 0.0722)
-_MATRICES: Final[dict[Sight, tuple[_Row, _Row, _Row]]] = {
+_LUMINANCE: Final[Row] = (0.2126, 0.7152, 0.0722)
+#: Without red, green and blue cones: what is seen of each channel of light.
+DICHROMACIES: Final[dict[Sight, tuple[Row, Row, Row]]] = {
     "protanopia": (
         (0.152286, 1.052583, -0.204868),
         (0.114503, 0.786281, 0.099216),
@@ -34,8 +35,8 @@ _MATRICES: Final[dict[Sight, tuple[_Row, _Row, _Row]]] = {
         (-0.078411, 0.930809, 0.147602),
         (0.004733, 0.691367, 0.303900),
     ),
-    "greyscale": (_LUMINANCE, _LUMINANCE, _LUMINANCE),
 }
+_MATRICES: Final = {**DICHROMACIES, "greyscale": (_LUMINANCE, _LUMINANCE, _LUMINANCE)}
 
 
 @lru_cache(4096)

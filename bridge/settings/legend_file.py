@@ -41,7 +41,7 @@ class Roles(Keys):
     )
     action: ColourText = Field(default="#2a60ff", description="Colour of the role action (blue).")
     healthy: ColourText = Field(
-        default="#00b060", description="Colour of the role healthy (green)."
+        default="#00b080", description="Colour of the role healthy (green)."
     )
     neutral: ColourText = Field(
         default="#d8d8d0", description="Colour of the role neutral (white)."

@@ -143,6 +143,7 @@ class _Loading:
             supplies=supplies_of(keys, spot),
             tables=tables,
             scenes=legend.scenes,
+            scene_sources=legend.sources,
             off_watch=keys.off_watch,
             alarms=alarms,
             prompts=prompts,
@@ -198,10 +199,11 @@ class _Loading:
     def _legend(self) -> Legend:
         found = self._model("legend.yaml", LegendFile)
         if found is None:
-            return Legend(Names("scene", "legend.yaml", None), {})
+            return Legend(Names("scene", "legend.yaml", None), {}, {})
         keys, spot = found
         scenes = scenes_of(keys, spot)
-        return Legend(Names("scene", "legend.yaml", frozenset(keys.scenes)), scenes)
+        sources = {name: spot.document.key_source((*spot.path, "scenes", name)) for name in scenes}
+        return Legend(Names("scene", "legend.yaml", frozenset(keys.scenes)), scenes, sources)
 
     def _rules(
         self, found: tuple[RulesFile, Spot] | None, legend: Legend, site: SiteFile | None

@@ -9,7 +9,15 @@ from typing import Final, get_args
 from bridge.facts.vocabulary import COMFORTABLE, Says
 from bridge.rules.alarm import Priority
 from bridge.rules.conditions import Condition
-from bridge.rules.table import Lasting, Row, Table, alarm_stands, lasting_for, prompt_stands
+from bridge.rules.table import (
+    Lasting,
+    Row,
+    Source,
+    Table,
+    alarm_stands,
+    lasting_for,
+    prompt_stands,
+)
 from bridge.scenes.scene import HAND_BACK, Scene
 from bridge.settings.cases import CaseMaker
 from bridge.settings.conditions import conditions_of
@@ -28,9 +36,13 @@ PRIORITIES: Final[tuple[Priority, ...]] = get_args(Priority)
 class Legend:
     """The scenes as the tables use them: by name, with what each says."""
 
-    def __init__(self, names: Names, scenes: Mapping[str, Scene]) -> None:
+    def __init__(
+        self, names: Names, scenes: Mapping[str, Scene], sources: Mapping[str, Source]
+    ) -> None:
         self.names = names
         self.scenes = scenes
+        #: Where each is written.
+        self.sources = sources
 
     def says(self, spot: Spot, name: str) -> Says | None:
         """What a scene says, or ``None`` where that is not known; unknown names are a problem."""

@@ -44,7 +44,7 @@ class Look:
 
 
 _RED, _AMBER, _BLUE, _GREEN, _WHITE = (
-    (255, 42, 26), (255, 176, 0), (42, 96, 255), (0, 176, 96), (216, 216, 216),
+    (255, 42, 26), (255, 176, 0), (42, 96, 255), (0, 176, 128), (216, 216, 216),
 )  # fmt: skip
 #: 2700 K on the black-body locus; published tables of sRGB differ by some code values in blue.
 _WARM: Final = (255, 168, 86)
@@ -55,13 +55,13 @@ LOOKS: Final = {
     "dark": Look("whole", (0, 0, 0)),
     "warm": Look("whole", _WARM, 0.30, slack=5),
     "ready": Look("whole", _WARM, 0.08),
-    "filling": Look("bar", _GREEN, 0.60, trough=(0, 36, 26)),
+    "filling": Look("bar", _GREEN, 0.60, trough=(0, 74, 90)),
     "not-known": Look("thirds", _WHITE, 0.25),
     "fetch-me": Look("whole", _BLUE, 0.60),
     "clear-me": Look("thirds", _AMBER, 0.60),
-    "look-in": Look("whole", _AMBER, 0.60),
-    "see-me": Look("beats", _AMBER, 0.80, _SLOW_MS),
-    "see-me, new": Look("beats", _AMBER, 0.80, _NORMAL_MS),
+    "look-in": Look("whole", _AMBER, 1.0),
+    "see-me": Look("beats", _AMBER, 1.0, _SLOW_MS),
+    "see-me, new": Look("beats", _AMBER, 1.0, _NORMAL_MS),
     # What nobody acknowledged beats at the normal rate (ISA-18.1).
     "feed-me": Look("beats", _BLUE, 0.80, _SLOW_MS),
     "feed-me, new": Look("beats", _BLUE, 0.80, _NORMAL_MS),

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.benchmarks import commands, controllers, decisions, pipeline
+from tests.benchmarks import commands, controllers, decisions, pipeline, scenes
 from tests.benchmarks.result import Result, table, write
 
 GROUPS: dict[str, Callable[[bool], list[Result]]] = {
@@ -16,6 +16,7 @@ GROUPS: dict[str, Callable[[bool], list[Result]]] = {
     "controllers": controllers.measure,
     "decisions": decisions.measure,
     "pipeline": pipeline.measure,
+    "scenes": scenes.measure,
 }
 #: What others say of the same, below the table: other machines, so orders of magnitude only.
 NOTES: dict[str, str] = {

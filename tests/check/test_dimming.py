@@ -46,7 +46,7 @@ def test_what_gives_no_light_is_found() -> None:
 def test_a_flash_whose_halves_are_alike_is_found() -> None:
     """It would be taken for steady."""
     site = quiet(("night", 0.01, "dimmed"))
-    see_me = replace(site.scenes["see-me"], dimmer=0.9)
+    see_me = replace(site.scenes["see-me"], dimmer=0.99)
     found = messages(replace(site, scenes={**site.scenes, "see-me": see_me}))
     assert any("see-me" in each and "has two halves alike" in each for each in found)
     assert not any("two halves" in each for each in messages(site))

@@ -34,7 +34,7 @@ LATCHED: Told = (*TROUBLE[:2], "toll")
 #: What it tells of "vanished", which nobody acknowledged.
 VANISHED: Told = (*SEE_ME[:2], "beat")
 #: The table's own answer to a printer that stands still, where no alarm is shown.
-STOPPED: Told = ("ffb000", round(0.6 * FULL_DRIVE), "plain")
+STOPPED: Told = ("ffb000", FULL_DRIVE, "plain")
 
 ALARM = ("--alarm", "broken", "--printer", "kestrel")
 NAMED = ("broken", "--printer", "kestrel")

@@ -52,8 +52,8 @@ Told = tuple[str, int, str]
 TROUBLE: Told = ("ff2a1a", FULL_DRIVE, "beat")
 #: An alarm that nobody has acknowledged, so at the normal rate (ISA-18.1).
 FEED_ME: Told = ("2a60ff", round(0.8 * FULL_DRIVE), "beat")
-SEE_ME: Told = ("ffb000", round(0.8 * FULL_DRIVE), "toll")
-LOOK_IN: Told = ("ffb000", round(0.6 * FULL_DRIVE), "plain")
+SEE_ME: Told = ("ffb000", FULL_DRIVE, "toll")
+LOOK_IN: Told = ("ffb000", FULL_DRIVE, "plain")
 FETCH_ME: Told = ("2a60ff", round(0.6 * FULL_DRIVE), "plain")
 
 Misbehaviour = Callable[[web.Request], Awaitable[web.StreamResponse]]

@@ -72,7 +72,7 @@ def test_the_evening_judges_every_scene_on_the_way() -> None:
     assert set(last.values()) == {59_800}
 
 
-FEED_ME, GREEN, TROUGH = bytes((34, 77, 204)), bytes((0, 106, 58)), bytes((0, 22, 16))
+FEED_ME, GREEN, TROUGH = bytes((34, 77, 204)), bytes((0, 106, 77)), bytes((0, 44, 54))
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from bridge.simulator.reference import (
 )
 
 PIXELS = 12
-GREEN, TROUGH = (0, 106, 58), (0, 22, 16)
+GREEN, TROUGH = (0, 106, 77), (0, 44, 54)
 
 
 def condition(doing: Doing, snag: Snag | None = None, closed: Closed | None = None) -> Condition:
@@ -125,8 +125,8 @@ RIGHT = [
     ("fetch-me", still(*[(27, 56, 155)] * PIXELS)),
     ("not-known", still(*[GREY, BLACK, BLACK] * 4)),
     ("filling", bar(6)),
-    ("filling", bar(5, (0, 60, 35))),
-    ("filling", bar(6, (0, 60, 35))),
+    ("filling", bar(5, (0, 80, 66))),
+    ("filling", bar(6, (0, 80, 66))),
 ]
 
 
@@ -146,7 +146,7 @@ WRONG = [
     ("filling", bar(3)),
     ("filling", bar(9)),
     ("filling", bar(6, BLACK)),
-    ("filling", bar(6, (0, 60, 35), (0, 40, 25))),
+    ("filling", bar(6, (0, 90, 70), (0, 70, 60))),
     ("filling", bar(6, TROUGH, GREEN)),
     ("filling", bytes(PIXELS * 3)),
     ("feed-me", BLUE * PIXELS),
@@ -170,8 +170,8 @@ def test_wrong_pixels_are_told(scene: str, frame: bytes) -> None:
         ("feed-me", BLUE, WEAK_BLUE, 4000, False),
         ("feed-me", BLUE, bytes(3), 1600, False),
         ("feed-me", BLUE, bytes((30, 70, 190)), 1600, False),
-        ("feed-me", bytes((204, 141, 0)), bytes((51, 35, 0)), 1600, False),
-        ("see-me", bytes((204, 141, 0)), bytes((51, 35, 0)), 1600, True),
+        ("feed-me", bytes((255, 176, 0)), bytes((64, 44, 0)), 1600, False),
+        ("see-me", bytes((255, 176, 0)), bytes((64, 44, 0)), 1600, True),
         ("feed-me, new", BLUE, WEAK_BLUE, 1600, False),
         ("trouble, new", bytes((255, 42, 26)), bytes((64, 11, 7)), 500, True),
         ("trouble, new", bytes((255, 42, 26)), bytes((64, 11, 7)), 1600, False),

@@ -4,7 +4,7 @@
 rule of whole regions; the rest are questions to it.
 """
 
-from bridge.rules.analysis.analyse import STEPS, analyse
+from bridge.rules.analysis.analyse import STEPS, analyse, rows_deciding
 from bridge.rules.analysis.finding import Kind, TableFinding
 from bridge.rules.analysis.offers import Offer, Values, World, any_offer, offer_of
 
@@ -18,4 +18,5 @@ __all__ = [
     "analyse",
     "any_offer",
     "offer_of",
+    "rows_deciding",
 ]

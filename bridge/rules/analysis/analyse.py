@@ -8,7 +8,7 @@ from typing import Final
 
 from bridge.facts.values import Facts
 from bridge.rules.analysis.boxes import Budget, UndecidedError
-from bridge.rules.analysis.coverage import gaps, never_deciding, subsumed
+from bridge.rules.analysis.coverage import gaps, never_deciding, places_deciding, subsumed
 from bridge.rules.analysis.deciding import Deciding
 from bridge.rules.analysis.finding import Kind, TableFinding
 from bridge.rules.analysis.gravity import Milder, Milding
@@ -18,7 +18,7 @@ from bridge.rules.analysis.overlaps import cutting_in, graver_overlaps, milder_o
 from bridge.rules.analysis.space import Place, Space
 from bridge.rules.analysis.told import Cases, not_noticed
 from bridge.rules.conditions import Condition
-from bridge.rules.table import Table
+from bridge.rules.table import Row, Table
 
 #: Steps that one question may take: about a second at 1500 rows, far less at a hundred.
 STEPS: Final = 40_000
@@ -48,6 +48,22 @@ def analyse(
         return _asking(table, any_offer(facts), steps // 8 if used else steps)
 
     return tuple(_once(_findings(table, used, every, cases, named)))
+
+
+def rows_deciding(
+    table: Table, offers: Sequence[Offer], steps: int = STEPS
+) -> tuple[tuple[Row, bool], ...]:
+    """The rows that decide somewhere for one of these readers, and ``otherwise``.
+
+    A row of an alarm may be there twice: while nobody acknowledged it (``True``), and after. What
+    was not decided in so many steps is there.
+    """
+    found: dict[tuple[Row, bool], None] = {}
+    for offer in offers:
+        deciding = _asking(table, offer, steps)
+        for place in places_deciding(deciding):
+            found[place.row, place.number < deciding.space.cutting_in] = None
+    return (*found, (table.otherwise, False))
 
 
 def _asking(table: Table, offer: Offer, steps: int) -> Deciding:

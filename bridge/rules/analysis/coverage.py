@@ -51,6 +51,16 @@ def _decides(deciding: Deciding, written: int) -> bool:
     return any(deciding.situation(place) is not None for place in places)
 
 
+def places_deciding(deciding: Deciding) -> Iterator[Place]:
+    """The places that decide somewhere, as far as is known."""
+    for place in deciding.space.places:
+        try:
+            if deciding.situation(place) is not None:
+                yield place
+        except UndecidedError:
+            yield place
+
+
 def places_of(deciding: Deciding, written: int) -> list[Place]:
     """A row's places among the rows as they are read: its copy that cuts in first."""
     numbers = (n for n, each in enumerate(deciding.space.written) if each == written)

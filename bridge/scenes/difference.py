@@ -1,0 +1,96 @@
+"""How far apart two colours are to the eye: CIELAB under D65, and the difference CIEDE2000.
+
+Strips are not screens and their primaries lie outside sRGB: what is said of sRGB is near to what a
+strip looks like, and the nearest published thing to it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final, TypeAlias
+
+#: Lightness 0..100, and the two axes green to red and blue to yellow (CIE 15).
+Lab: TypeAlias = tuple[float, float, float]
+#: Light 0..1 of red, green and blue (linear sRGB).
+Light: TypeAlias = tuple[float, float, float]
+
+# Linear sRGB to CIE XYZ (CSS Color 4 §10.2).
+_TO_XYZ: Final = (
+    (506752 / 1228815, 87881 / 245763, 12673 / 70218),
+    (87098 / 409605, 175762 / 245763, 12673 / 175545),
+    (7918 / 409605, 87881 / 737289, 1001167 / 1053270),
+)
+#: D65 at x 0.3127, y 0.3290.
+_WHITE: Final = (0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290)
+_EDGE: Final = (6 / 29) ** 3
+_25_TO_7: Final = 25.0**7
+#: What a difference in lightness is divided by in CIEDE2000 is never more, so that one of so many
+#: times a distance in lightness alone is at least that distance.
+MOST_LIGHTNESS_WEIGHT: Final = 1 + 0.015 * 2500 / math.sqrt(2520)
+
+
+def lab_of(light: Light) -> Lab:
+    """The CIELAB colour of light."""
+    x, y, z = (
+        _root(sum(a * b for a, b in zip(row, light, strict=True)) / white)
+        for row, white in zip(_TO_XYZ, _WHITE, strict=True)
+    )
+    return 116 * y - 16, 500 * (x - y), 200 * (y - z)
+
+
+def _root(share: float) -> float:
+    return share ** (1 / 3) if share > _EDGE else share * (841 / 108) + 4 / 29
+
+
+def difference(one: Lab, other: Lab) -> float:
+    """CIEDE2000 with all weights 1, as Sharma, Wu and Dalal (2005) number its steps."""
+    lightness, chroma, hue, turn = _parts(one, other)
+    # The rotation pulls a difference in chroma and one in hue together in the blue.
+    return math.sqrt(lightness**2 + chroma**2 + hue**2 + turn * chroma * hue)
+
+
+def _parts(one: Lab, other: Lab) -> tuple[float, float, float, float]:
+    (light1, a1, b1), (light2, a2, b2) = one, other
+    mean7 = ((math.hypot(a1, b1) + math.hypot(a2, b2)) / 2) ** 7
+    stretch = 1.5 - 0.5 * math.sqrt(mean7 / (mean7 + _25_TO_7))  # (4), (5)
+    chroma1, chroma2 = math.hypot(stretch * a1, b1), math.hypot(stretch * a2, b2)
+    hue1 = math.degrees(math.atan2(b1, stretch * a1)) % 360
+    hue2 = math.degrees(math.atan2(b2, stretch * a2)) % 360
+    step, mean_hue = _hues(hue1, hue2, is_grey=chroma1 * chroma2 == 0)
+    mean_light, mean_chroma = (light1 + light2) / 2, (chroma1 + chroma2) / 2
+    from_middle = (mean_light - 50) ** 2
+    by_light = 1 + 0.015 * from_middle / math.sqrt(20 + from_middle)  # (16)
+    by_chroma = 1 + 0.045 * mean_chroma  # (17)
+    by_hue = 1 + 0.015 * mean_chroma * _hue_weight(mean_hue)  # (18)
+    mean7 = mean_chroma**7
+    rotation = 30 * math.exp(-(((mean_hue - 275) / 25) ** 2))  # (14)
+    turn = -2 * math.sqrt(mean7 / (mean7 + _25_TO_7)) * math.sin(math.radians(2 * rotation))
+    across = 2 * math.sqrt(chroma1 * chroma2) * math.sin(math.radians(step / 2))  # (11)
+    return (
+        (light2 - light1) / by_light,
+        (chroma2 - chroma1) / by_chroma,
+        across / by_hue,
+        turn,
+    )
+
+
+def _hues(hue1: float, hue2: float, *, is_grey: bool) -> tuple[float, float]:
+    """The step from one to the other the short way round (10), and their mean (14), in degrees."""
+    if is_grey:
+        return 0.0, hue1 + hue2
+    step = hue2 - hue1
+    if abs(step) <= 180:
+        return step, (hue1 + hue2) / 2
+    both = hue1 + hue2
+    return step - math.copysign(360, step), (both + 360 if both < 360 else both - 360) / 2
+
+
+def _hue_weight(degrees: float) -> float:
+    hue = math.radians(degrees)  # (15)
+    return (
+        1
+        - 0.17 * math.cos(hue - math.radians(30))
+        + 0.24 * math.cos(2 * hue)
+        + 0.32 * math.cos(3 * hue + math.radians(6))
+        - 0.20 * math.cos(4 * hue - math.radians(63))
+    )
