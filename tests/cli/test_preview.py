@@ -136,7 +136,7 @@ def test_a_scene_that_writes_its_answers_shows_them(
     site = tmp_path / "site"
     shutil.copytree(CONFIG, site)
     legend = (site / "legend.yaml").read_text("utf-8")
-    plain = "look-in: {says: notice, effect: steady, colour: abnormal, brightness: 60 %"
+    plain = "look-in: {says: notice, effect: steady, colour: abnormal, brightness: 100 %"
     assert plain in legend
     written = legend.replace(plain, plain + ", returned: {brightness: 20 %}")
     (site / "legend.yaml").write_text(written, "utf-8")
@@ -177,7 +177,7 @@ def test_it_is_drawn_as_somebody_sees_it(
     file = tmp_path / "legend.svg"
     words = ("preview", str(CONFIG), "look-in", "--sight", sight, "--pixels", "3", "--still")
     lampwright(capsys, *words, "--to", str(file))
-    seen_so = seen((153, 106, 0), sight)
+    seen_so = seen((255, 176, 0), sight)
     assert strips(file) == [[f"#{bytes(seen_so).hex()}"] * 3]
     assert "@keyframes" not in file.read_text("utf-8")
     assert sight == "normal" or sight in file.read_text("utf-8")
@@ -232,7 +232,7 @@ def test_the_same_picture_as_pixels(
         assert image.format == ending.upper()
         assert getattr(image, "n_frames", 1) == frames
         colours = image.convert("RGB").getcolors(10_000) or []
-    assert (204, 141, 0) in [colour for _, colour in colours]
+    assert (255, 176, 0) in [colour for _, colour in colours]
 
 
 def test_without_pillow_only_pictures_of_pixels_are_refused(
