@@ -123,9 +123,11 @@ def _compared(
     if desired is None or desired.look != look:
         controller.forget([state])
         return []
-    # What is not answered is a mistake in the dialect more often than in the controller.
+    # What is not answered is a mistake in the dialect more often than in the controller; but
+    # painted pixels may be told only while there are some.
+    told = {*state.seen, "pixels"}
     names = ", ".join(
-        name if is_gone or name in state.seen else f"{name} (not in the answer)" for name in unlike
+        name if is_gone or name in told else f"{name} (not in the answer)" for name in unlike
     )
     if not _insists(state) and state.standing is Standing.CONFIRMED:
         _happened(controller, state, Incident.LEFT)
