@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import time
@@ -21,6 +22,11 @@ from bridge.facts.moment import Moment
 
 #: Debian keeps it outside the path of an ordinary user.
 MOSQUITTO = shutil.which("mosquitto", path=f"{os.environ.get('PATH', '')}:/usr/sbin")
+
+
+def pytest_configure() -> None:
+    """What was started in the background ignores SIGINT, and so would all that it starts."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session", autouse=True)
