@@ -46,10 +46,13 @@ def simulated(light: Light, sight: Sight) -> Light:
     """
     if sight not in DICHROMACIES:
         return light
-    red, green, blue = (
-        sum(a * b for a, b in zip(row, light, strict=True)) for row in DICHROMACIES[sight]
+    red, green, blue = light
+    long, middle, short = DICHROMACIES[sight]
+    return (
+        long[0] * red + long[1] * green + long[2] * blue,
+        middle[0] * red + middle[1] * green + middle[2] * blue,
+        short[0] * red + short[1] * green + short[2] * blue,
     )
-    return red, green, blue
 
 
 @lru_cache(1 << 16)

@@ -37,7 +37,7 @@ def test_roles_have_colours_of_their_own(tmp_path: Path) -> None:
     """What the file does not say; a role may be a temperature."""
     site = load_edited(tmp_path, (LEGEND, '{action: "#2a60ff"}', "{neutral: 4000 K}"))
     assert site.scenes["feed-me"].colour == (0x2A, 0x60, 0xFF)
-    assert site.scenes["ready"].colour == (0, 0xB0, 0x60)
+    assert site.scenes["ready"].colour == (0, 0xB0, 0x80)
     assert site.scenes["not-known"].colour == kelvin_to_colour(4000)
 
 
