@@ -8,7 +8,7 @@ from typing import Final
 from bridge.check.finding import Finding, Kind
 from bridge.check.meeting import Meeting, Meetings
 from bridge.check.remedy import Remedies
-from bridge.check.staging import Clash, stages
+from bridge.check.staging import Clash, stages, worst_clashes
 from bridge.engine.site import Site
 from bridge.rules.table import Source
 from bridge.scenes.alike import Alike
@@ -28,12 +28,7 @@ def legibility_findings(site: Site) -> Iterator[Finding]:
     """One for each scene that is too much like another one that it can meet: the worst of them."""
     meetings = Meetings(site)
     on = stages(meetings)
-    worst: dict[str, Clash] = {}
-    for clash in (clash for stage in on for clash in stage.clashes()):
-        for name in {clash.one[0].scene, clash.other[0].scene}:
-            before = worst.get(name)
-            if before is None or clash.alike.share < before.alike.share:
-                worst[name] = clash
+    worst = worst_clashes(on)
     remedies = Remedies(meetings, on)
     for name in site.scenes:
         if name in worst:

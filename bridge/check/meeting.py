@@ -91,7 +91,12 @@ class Meetings:
             matters = meeting.is_alarm or gravity(scene.says) >= _ACT
             if not (matters and time.quiet.alarms == "full"):
                 bright = time.quiet.brightness
-        return bright * self._caps.sixteenths(segment, scene) / FULL if time.is_scarce else bright
+        if not time.is_scarce:
+            return bright
+        # No supply dims anything until it is black.
+        strongest = max(*scene.colour, *scene.background) * scene.brightness
+        least = min(bright, 0.5 / strongest) if strongest else bright
+        return max(least, bright * self._caps.sixteenths(segment, scene) / FULL)
 
     def looks(self, segment: Segment, scene: Scene, answer: Variant) -> tuple[Scene, ...]:
         """What it looks like there: the colours of its evening, and what the controller can do."""

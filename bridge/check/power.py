@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import Final
 
 from bridge.check.finding import Finding, Kind
@@ -13,7 +14,8 @@ from bridge.facts.values import FactValue, Unknown, Why
 from bridge.facts.vocabulary import gravity
 from bridge.lights.desire import choose_look
 from bridge.lights.dialect.dialect import Dialect
-from bridge.lights.power import FULL, Load, drives_of, least_of, shares
+from bridge.lights.look import Look
+from bridge.lights.power import FULL, Load, drive_of, drives_of, least_of, shares
 from bridge.scenes.scene import Scene
 
 #: A gauge's ends, and unknown: what it draws most in is one of them.
@@ -39,7 +41,8 @@ class Caps:
     def __init__(self, site: Site) -> None:
         self._site = site
         self._supply = {name: each for each in site.supplies.values() for name in each.feeds}
-        self._others: dict[tuple[str, int], list[Load]] = {}
+        self._worst: dict[tuple[str, int], Load | None] = {}
+        self._known: dict[tuple[str, Scene], int] = {}
         self._dialects = {name: Dialect(grammar) for name, grammar in site.dialects.items()}
 
     def sixteenths(self, segment: Segment, scene: Scene) -> int:
@@ -47,21 +50,33 @@ class Caps:
         supply = self._supply.get(segment.controller)
         if supply is None or scene.brightness == 0:
             return FULL
+        key = (segment.name, scene)
+        if key not in self._known:
+            self._known[key] = self._sixteenths(segment, scene, supply)
+        return self._known[key]
+
+    def _sixteenths(self, segment: Segment, scene: Scene, supply: Supply) -> int:
         site, grave = self._site, gravity(scene.says)
-        if (segment.name, grave) not in self._others:
-            others = [
-                each
-                for each in site.segments.values()
-                if each.controller in supply.feeds and each.name != segment.name
-            ]
-            self._others[segment.name, grave] = _loads(site, others, grave)
         dialect = self._dialects[site.controllers[segment.controller].dialect]
-        wants = _scene_loads(site, segment, scene, dialect)
-        own = max(wants, key=lambda load: load.ua(FULL), default=None)
-        if own is None:
+        wants = list(_wants(segment, scene, dialect))
+        if not wants:
             return FULL
-        loads = [*self._others[segment.name, grave], own]
+        beside = (self._worst_of(each, grave) for each in self._beside(segment, supply))
+        own = _load(site, segment, max(wants), dialect)
+        loads = [own, *(load for load in beside if load is not None)]
         return shares(loads, max(0, available_ua(site, supply))).sixteenths[segment.name]
+
+    def _beside(self, segment: Segment, supply: Supply) -> Iterator[Segment]:
+        for each in self._site.segments.values():
+            if each.controller in supply.feeds and each.name != segment.name:
+                yield each
+
+    def _worst_of(self, segment: Segment, grave: int) -> Load | None:
+        """What is as grave is dimmed no sooner than the scene that is asked about."""
+        key = (segment.name, grave)
+        if key not in self._worst:
+            self._worst[key] = _worst(self._site, segment, grave)
+        return self._worst[key]
 
 
 def _of(site: Site, supply: Supply) -> tuple[str, str]:
@@ -102,21 +117,34 @@ def _worst(site: Site, segment: Segment, least_grave: int) -> Load | None:
     It counts as grave as the gravest that draws so much.
     """
     dialect = Dialect(site.dialects[site.controllers[segment.controller].dialect])
-    loads = [
-        load
-        for _, scene in looks_of(site, segment)
-        for load in _scene_loads(site, segment, scene, dialect)
+    wants = [
+        each for _, scene in looks_of(site, segment) for each in _wants(segment, scene, dialect)
     ]
-    grave = [load for load in loads if load.rank[1] >= least_grave]
-    return max(grave or loads, key=lambda load: (load.ua(FULL), load.rank), default=None)
+    grave = [each for each in wants if each.grave >= least_grave]
+    most = max(grave or wants, default=None)
+    return None if most is None else _load(site, segment, most, dialect)
 
 
-def _scene_loads(site: Site, segment: Segment, scene: Scene, dialect: Dialect) -> Iterator[Load]:
-    """What it wants with each input that a gauge may have."""
+@dataclass(frozen=True, slots=True, order=True)
+class _Want:
+    """What a look drives at its fullest, and how grave it is; ordered by that."""
+
+    drive: int
+    grave: int
+    look: Look = field(compare=False)
+
+
+def _wants(segment: Segment, scene: Scene, dialect: Dialect) -> Iterator[_Want]:
+    """What a scene wants with each input that it may have."""
     values: tuple[FactValue, ...] = (0.0, scene.fills, _NOT_KNOWN)
-    for value in values:
+    for value in values if scene.effect == "gauge" else values[:1]:
         look = choose_look(scene, dialect, segment.place, {scene.source: value}).look
         if look is not None:
-            drives = drives_of(look, segment.place.length, dialect)
-            rank, least = (False, gravity(scene.says)), least_of(look, dialect)
-            yield Load(segment.name, drives, channel_ua(site, segment), rank, least)
+            drive = drive_of(look, segment.place.length, dialect)
+            yield _Want(drive, gravity(scene.says), look)
+
+
+def _load(site: Site, segment: Segment, want: _Want, dialect: Dialect) -> Load:
+    drives = drives_of(want.look, segment.place.length, dialect)
+    least = least_of(want.look, dialect)
+    return Load(segment.name, drives, channel_ua(site, segment), (False, want.grave), least)

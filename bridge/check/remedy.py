@@ -11,7 +11,7 @@ from bridge.check.meeting import Meeting, Meetings
 from bridge.check.staging import Seen, Stage, differ, faces_of, too_alike
 from bridge.facts.vocabulary import gravity
 from bridge.rules.alarm_states import Variant
-from bridge.scenes.alike import alike
+from bridge.scenes.alike import told_apart
 from bridge.scenes.light import dimmed
 from bridge.scenes.nearby import nearby
 from bridge.scenes.patterns import DARK, Of
@@ -162,7 +162,7 @@ def _passes(colour: Colour, others: list[Colour]) -> bool:
     if colour == BLACK:
         return False
     for number, other in enumerate(others):
-        if alike(colour, other) is not None:
+        if not told_apart(colour, other):
             # What is in the way of one is in the way of its neighbours too: first next time.
             others.insert(0, others.pop(number))
             return False

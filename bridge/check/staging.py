@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -34,15 +34,6 @@ class Stage:
             found.setdefault(face.pattern, []).append((meeting, face))
         return found
 
-    def clashes(self) -> Iterator[Clash]:
-        """Every two that are too alike."""
-        for together in self.by_pattern.values():
-            for one, other in combinations(together, 2):
-                if differ(one[0], other[0]):
-                    found = too_alike(one[1], other[1])
-                    if found is not None:
-                        yield Clash(found, one, other, self)
-
 
 @dataclass(frozen=True, slots=True)
 class Clash:
@@ -60,9 +51,34 @@ def differ(one: Meeting, other: Meeting) -> bool:
     return not is_same and (one.tells or other.tells)
 
 
-def too_alike(one: Face, other: Face) -> Alike | None:
+def too_alike(one: Face, other: Face, below: float = 1.0) -> Alike | None:
     """Of two of the same pattern: dark is dark."""
-    return Alike("normal", 0.0) if one.pattern == DARK else alike(one.colour, other.colour)
+    if one.pattern == DARK:
+        return Alike("normal", 0.0) if below > 0 else None
+    return alike(one.colour, other.colour, below)
+
+
+def worst_clashes(on: Iterable[Stage]) -> dict[str, Clash]:
+    """For each scene that is too much like another one the worst of it."""
+    worst: dict[str, Clash] = {}
+    share: dict[str, float] = {}
+    for stage, one, other in _pairs(on):
+        names = {one[0].scene, other[0].scene}
+        found = too_alike(one[1], other[1], max(share.get(name, 1.0) for name in names))
+        if found is None:
+            continue
+        for name in names:
+            if found.share < share.get(name, 1.0):
+                worst[name], share[name] = Clash(found, one, other, stage), found.share
+    return worst
+
+
+def _pairs(on: Iterable[Stage]) -> Iterator[tuple[Stage, Seen, Seen]]:
+    for stage in on:
+        for together in stage.by_pattern.values():
+            for one, other in combinations(together, 2):
+                if differ(one[0], other[0]):
+                    yield stage, one, other
 
 
 def stages(meetings: Meetings) -> tuple[Stage, ...]:

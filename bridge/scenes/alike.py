@@ -27,6 +27,8 @@ LEAST_APART: Final[dict[Sight, float]] = {
 _ASKED: Final = tuple(
     (sight, LEAST_APART[sight], LEAST_APART[sight] * MOST_LIGHTNESS_WEIGHT) for sight in SIGHTS
 )
+#: The same by number, those first who are left the fewest colours.
+_HARDEST_FIRST: Final = tuple((index, *_ASKED[index][1:]) for index in (2, 1, 3, 0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,16 +49,28 @@ class Alike:
         return self.apart / self.asked
 
 
-@lru_cache(1 << 17)
-def alike(one: Colour, other: Colour) -> Alike | None:
-    """To which sight they are most too alike; ``None`` where every one tells them apart."""
-    worst, worst_share = None, 1.0
+def alike(one: Colour, other: Colour, below: float = 1.0) -> Alike | None:
+    """To which sight they are most too alike; ``None`` where every one tells them apart.
+
+    With ``below``, where the share of what is asked is less than that: sooner known.
+    """
+    worst = None
     for (sight, asked, enough), first, second in zip(
         _ASKED, labs_of(one), labs_of(other), strict=True
     ):
-        if abs(first[0] - second[0]) >= enough:
-            continue
-        apart = difference(first, second)
-        if apart / asked < worst_share:
-            worst, worst_share = Alike(sight, apart), apart / asked
+        if abs(first[0] - second[0]) < enough * below:
+            apart = difference(first, second)
+            if apart < asked * below:
+                worst, below = Alike(sight, apart), apart / asked
     return worst
+
+
+@lru_cache(1 << 16)
+def told_apart(one: Colour, other: Colour) -> bool:
+    """Whether every sight tells them apart; sooner known than how far they are."""
+    all_first, all_second = labs_of(one), labs_of(other)
+    for index, asked, enough in _HARDEST_FIRST:
+        first, second = all_first[index], all_second[index]
+        if abs(first[0] - second[0]) < enough and difference(first, second) < asked:
+            return False
+    return True

@@ -16,9 +16,9 @@ from bridge.scenes.oklab import oklab_of, to_light
 from bridge.scenes.scene import Colour
 
 #: Steps from a colour; a hue that is further off would have another name.
-_LIGHTER: Final = (0.0, 0.03, 0.06, 0.1, 0.14, 0.19, 0.25, 0.32, 0.4)
-_STRONGER: Final = (0.0, 0.03, 0.06, 0.1)
-_TURNED: Final = (0.0, 7.0, 14.0, 21.0)
+_LIGHTER: Final = (0.0, 0.03, 0.06, 0.1, 0.14, 0.19, 0.25, 0.32)
+_STRONGER: Final = (0.0, 0.04, 0.08)
+_TURNED: Final = (0.0, 8.0, 16.0)
 #: What has less chroma is a white, and stays one: it has no hue to keep.
 _WHITE: Final = 0.04
 #: What rounding to 8 bits makes of the edge of what can be shown.

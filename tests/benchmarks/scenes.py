@@ -21,7 +21,7 @@ from bridge.facts.vocabulary import GRAVITY
 from bridge.rules.conditions import NumberIn, SymbolIs
 from bridge.rules.day_times import DayTime, Span
 from bridge.rules.table import Row, Source, Table, alarm_stands
-from bridge.scenes.alike import alike
+from bridge.scenes.alike import told_apart
 from bridge.scenes.eyes import labs_of
 from bridge.scenes.light import dimmed
 from bridge.scenes.patterns import faces
@@ -55,7 +55,7 @@ def _check(name: str, many: int, repeats: int, goal: float) -> Result:
     times, found = [], 0
     for number in range(repeats):
         site = made(random.Random(number), many)
-        for remembering in (alike, labs_of, faces, dimmed):
+        for remembering in (told_apart, labs_of, faces, dimmed):
             remembering.cache_clear()
         began = time.perf_counter()
         found = sum(each.kind is Kind.TOO_ALIKE for each in findings(site))

@@ -1,98 +1,119 @@
-"""The looks that can come to show on a segment."""
+"""Which looks can meet on a segment, and how bright they are there."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from bridge.check.meeting import Meeting, Meetings, Time
-from bridge.engine.site import Draws, QuietHours, Supply
-from bridge.lights.dialect.grammar import DialectGrammar
+from bridge.engine.site import Draws, QuietHours, Site, Supply
 from bridge.rules.day_times import DayTime, Span
-from bridge.scenes.scene import Scene
+from bridge.rules.table import alarm_stands
 from tests.check.test_site import CLUB
 
 NIGHT = Span(DayTime("clock", 22 * 3600), DayTime("clock", 7 * 3600))
 
 
-def names(segment: str) -> set[tuple[str, str]]:
-    """Scene and answer of each that can show there."""
-    return {(each.scene, each.answer) for each in Meetings(CLUB).on(CLUB.segments[segment])}
+def on(site: Site, segment: str) -> dict[tuple[str, str], Meeting]:
+    """By scene and answer."""
+    found = Meetings(site).on(site.segments[segment])
+    return {(each.scene, each.answer): each for each in found}
 
 
-def test_what_the_table_of_a_segment_can_show() -> None:
-    """Its alarms as they are answered, its rules, and what may be held there."""
-    found = names("door-frame")
-    assert ("feed-me", "unacknowledged") in found
-    assert ("feed-me", "normal") in found
-    assert {("filling", "normal"), ("not-known", "normal"), ("dark", "normal")} <= found
+def test_an_alarm_is_met_as_its_sequence_answers() -> None:
+    """Without a reset nothing waits for one, so nothing flashes slowly for it."""
+    plain = on(CLUB, "door-frame")
+    assert ("trouble", "unacknowledged") in plain
+    assert ("trouble", "normal") in plain  # acknowledged, it is as it is
+    assert ("trouble", "returned") not in plain
+    alarms = {name: replace(each, sequence="R") for name, each in CLUB.alarms.items()}
+    assert ("trouble", "returned") in on(replace(CLUB, alarms=alarms), "door-frame")
 
 
-def test_a_segment_that_tells_of_nobody_rests() -> None:
-    """In what says resting, and in nothing else but the alarms that it may carry."""
-    plain = {scene for scene, _ in names("shelf-lamp")}
-    assert {"dark", "warm", "ready"} <= plain
-    assert "filling" not in plain
+def test_what_no_printer_of_a_segment_can_bring_about_is_not_met() -> None:
+    """Heron gives no reasons: nothing is ever broken, and no material is out."""
+    assert not any(scene in {"trouble", "feed-me"} for scene, _ in on(CLUB, "bench-left"))
+    assert ("trouble", "normal") in on(CLUB, "bench-right")
 
 
-def test_what_is_held_or_rested_in_tells_nothing() -> None:
-    """Only what a rule shows does."""
-    by_scene = {each.scene: each for each in Meetings(CLUB).on(CLUB.segments["door-frame"])}
-    assert by_scene["filling"].tells
-    assert not by_scene["warm"].tells
+def test_a_row_that_others_always_come_before_is_not_met() -> None:
+    """As the analysis has it."""
+    wall = CLUB.tables["wall"]
+    last = replace(wall.rows[0], name="late", when=(alarm_stands("broken"),), show="warm")
+    site = replace(CLUB, tables={**CLUB.tables, "wall": replace(wall, rows=(*wall.rows, last))})
+    assert not on(site, "door-frame")["warm", "normal"].tells
 
 
-def test_quiet_hours_are_times_of_their_own() -> None:
-    """Alarms, and what says act, stay as they are where the hours say so."""
-    quiet = QuietHours("night", NIGHT, 0.2, ("door-frame",), "full")
-    site = replace(CLUB, quiet_hours={"night": quiet})
-    meetings, door = Meetings(site), site.segments["door-frame"]
-    assert meetings.times(site.segments["shelf"]) == (Time(),)
-    plain, night = meetings.times(door)
-    assert (plain, night) == (Time(), Time(quiet))
-    assert str(night) == " in the quiet hours night"
-    look, alarm = site.scenes["look-in"], site.scenes["feed-me"]
-    assert meetings.brightness(door, night, Meeting("look-in", "normal"), look) == 0.2
-    assert meetings.brightness(door, night, Meeting("feed-me", "normal"), alarm) == 1.0
-    assert meetings.brightness(door, plain, Meeting("look-in", "normal"), look) == 1.0
+def test_rest_holds_and_off_watch_are_met() -> None:
+    """What rests or is held says nothing of a printer; off watch does."""
+    site = replace(CLUB, off_watch="fetch-me")
+    found = on(site, "door-sill")
+    assert found["fetch-me", "normal"].tells
+    assert ("fetch-me", "normal") not in on(CLUB, "door-sill")
+    assert not found["dark", "normal"].tells
+    assert not on(site, "door-frame")["warm", "normal"].tells
+    lamp = on(site, "shelf-lamp")
+    assert lamp["trouble", "unacknowledged"].is_alarm
+    assert ("look-in", "normal") not in lamp
 
 
-def test_a_supply_makes_times_at_which_it_is_scarce() -> None:
-    """What it feeds may then be dimmed."""
-    door = replace(CLUB.controllers["door"], draws=Draws(12_000, 1_000))
-    site = replace(
-        CLUB,
-        controllers={**CLUB.controllers, "door": door},
-        supplies={"cabinet": Supply("cabinet", 900_000, ("door",))},
-    )
+def test_quiet_hours_dim_what_is_mild() -> None:
+    """And alarms where the site says so."""
+    for alarms, bright in (("full", 1.0), ("dimmed", 0.3)):
+        quiet = QuietHours("night", NIGHT, 0.3, ("door-frame",), alarms)  # type: ignore[arg-type]
+        site = replace(CLUB, quiet_hours={"night": quiet})
+        meetings, segment = Meetings(site), site.segments["door-frame"]
+        assert meetings.times(segment) == (Time(), Time(quiet))
+        assert meetings.times(site.segments["shelf"]) == (Time(),)
+        mild, alarm = Meeting("ready", "normal"), Meeting("trouble", "normal", is_alarm=True)
+        for meeting, expected in ((mild, 0.3), (alarm, bright)):
+            scene = site.scenes[meeting.scene]
+            assert meetings.brightness(segment, Time(quiet), meeting, scene) == expected
+            assert meetings.brightness(segment, Time(), meeting, scene) == 1.0
+
+
+def test_a_supply_dims_what_is_mild_first_and_nothing_to_black() -> None:
+    """At worst, with every other segment at what leaves least."""
+    draws = Draws(12_000, 1000)
+    controllers = {name: replace(each, draws=draws) for name, each in CLUB.controllers.items()}
+    supply = Supply("cabinet", 4_000_000, ("door", "rack"))
+    site = replace(CLUB, controllers=controllers, supplies={"cabinet": supply})
     meetings, segment = Meetings(site), site.segments["door-frame"]
-    plain, scarce = meetings.times(segment)
-    assert (plain.is_scarce, scarce.is_scarce) == (False, True)
-    look = site.scenes["look-in"]
-    assert meetings.brightness(segment, scarce, Meeting("look-in", "normal"), look) < 1
-    assert meetings.brightness(segment, plain, Meeting("look-in", "normal"), look) == 1
+
+    def bright(name: str, time: Time) -> float:
+        return meetings.brightness(segment, time, Meeting(name, "normal"), site.scenes[name])
+
+    assert len(meetings.times(segment)) == 2
+    assert len(meetings.times(site.segments["bench-left"])) == 1
+    assert bright("filling", Time()) == 1.0
+    assert bright("filling", Time(is_scarce=True)) < bright("trouble", Time(is_scarce=True)) <= 1.0
+    ready = site.scenes["ready"]
+    assert bright("ready", Time(is_scarce=True)) * ready.brightness * max(ready.colour) >= 0.5
 
 
-def test_looks_are_what_the_controller_can_show() -> None:
-    """Without painting a pattern is none, and a bar stands still."""
-    segment = CLUB.segments["door-frame"]
-    name = CLUB.controllers[segment.controller].dialect
-    blind: DialectGrammar = replace(CLUB.dialects[name], paint=None, read_paint=None)
-    site = replace(CLUB, dialects={**CLUB.dialects, name: blind})
-
-    def look(scene: str) -> Scene:
-        (found,) = Meetings(site).looks(segment, site.scenes[scene], "normal")
-        return found
-
-    assert look("not-known").pattern == "whole"
-    assert look("filling").effect == "steady"
-    (whole,) = Meetings(CLUB).looks(segment, CLUB.scenes["not-known"], "normal")
-    assert whole.pattern == "every-third"
+def test_looks_are_as_the_controller_shows_them() -> None:
+    """Without painting no pattern is left, and no bar."""
+    bars = replace(CLUB.dialects["bars"], paint=None)
+    site = replace(CLUB, dialects={**CLUB.dialects, "bars": bars})
+    meetings, door = Meetings(site), site.segments["door-frame"]
+    (thirds,) = meetings.looks(door, site.scenes["clear-me"], "normal")
+    (bar,) = meetings.looks(door, site.scenes["filling"], "normal")
+    assert (thirds.pattern, bar.effect) == ("whole", "steady")
+    (flash,) = meetings.looks(door, site.scenes["trouble"], "unacknowledged")
+    assert flash.effect == "flash"
 
 
-def test_printers_that_share_a_segment_have_fewer_pixels_each() -> None:
-    """A share each."""
-    sill = CLUB.segments["door-sill"]
-    of = len(sill.printers)
-    meetings = Meetings(CLUB)
-    assert meetings.pixels(replace(sill, share="split")) == sill.place.length // of
-    assert meetings.pixels(sill) == sill.place.length
+def test_an_evening_has_all_its_colours() -> None:
+    """Each may be what is seen."""
+    evening = ((DayTime("clock", 18 * 3600), 4000.0), (DayTime("clock", 22 * 3600), 2200.0))
+    warm = replace(CLUB.scenes["warm"], evening=evening)
+    looks = Meetings(CLUB).looks(CLUB.segments["door-frame"], warm, "normal")
+    assert len({each.colour for each in looks}) == 2
+
+
+@pytest.mark.parametrize(("share", "pixels"), [("worst", 30), ("split", 10)])
+def test_a_share_has_fewer_pixels(share: str, pixels: int) -> None:
+    """Three printers side by side."""
+    sill = replace(CLUB.segments["door-sill"], share=share)  # type: ignore[arg-type]
+    assert Meetings(CLUB).pixels(sill) == pixels

@@ -1,76 +1,52 @@
-"""What is seen on a segment at one time, and what of it is too alike."""
+"""What is seen together, and which of it is too alike."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from bridge.check.meeting import Meeting, Meetings, Time
-from bridge.check.staging import Stage, differ, faces_of, stages, too_alike
-from bridge.engine.site import Site
+from bridge.check.meeting import Meeting, Meetings
+from bridge.check.staging import differ, stages, too_alike, worst_clashes
 from bridge.scenes.patterns import DARK, Face
-from bridge.scenes.scene import BLACK, Colour
+from bridge.scenes.scene import BLACK
 from tests.check.test_site import CLUB
 
-RED, REDDISH, BLUE = (200, 0, 0), (205, 5, 5), (0, 60, 255)
-DOOR = CLUB.segments["door-frame"]
+
+def test_segments_at_which_the_same_is_seen_are_one() -> None:
+    """The wall's table is on four of them, for three readers."""
+    on = stages(Meetings(CLUB))
+    names = [stage.segment.name for stage in on]
+    assert names[0] == "door-frame"
+    assert "bench-right" not in names
+    assert len({stage.seen for stage in on}) == len(on)
 
 
-def stage(*seen: tuple[str, str, Colour, bool]) -> Stage:
-    """Scenes with a pattern and a colour; the last: whether it tells something."""
-    made = [
-        (Meeting(scene, "normal", tells=tells), Face(pattern, colour))
-        for scene, pattern, colour, tells in seen
-    ]
-    return Stage(DOOR, Time(), tuple(made))
-
-
-def recoloured(name: str, colour: Colour) -> Site:
-    """The club with one scene in another colour."""
-    scene = replace(CLUB.scenes[name], colour=colour)
-    return replace(CLUB, scenes={**CLUB.scenes, name: scene})
-
-
-def test_two_clash_where_pattern_and_colour_are_alike() -> None:
-    """And only there."""
-    (clash,) = stage(
-        ("a", "whole", RED, True),
-        ("b", "whole", REDDISH, True),
-        ("c", "every-third", RED, True),
-        ("d", "whole", BLUE, True),
-    ).clashes()
-    assert (clash.one[0].scene, clash.other[0].scene) == ("a", "b")
-    assert clash.alike.share < 1
-
-
-def test_two_that_tell_nothing_may_be_alike() -> None:
-    """A warm light is as good as another warm light; beside what tells something it is not."""
-    assert list(stage(("a", "whole", RED, False), ("b", "whole", RED, False)).clashes()) == []
-    assert len(list(stage(("a", "whole", RED, False), ("b", "whole", RED, True)).clashes())) == 1
-    assert not differ(Meeting("a", "normal"), Meeting("a", "normal"))
-    assert differ(Meeting("a", "normal"), Meeting("a", "acknowledged"))
+def test_what_says_nothing_of_a_printer_need_not_differ() -> None:
+    """What somebody holds may look like what a segment rests in; a rule's scene may not."""
+    held, rest = Meeting("a", "normal", tells=False), Meeting("b", "normal", tells=False)
+    assert not differ(held, rest)
+    assert differ(held, Meeting("b", "normal"))
+    assert not differ(Meeting("b", "normal"), Meeting("b", "normal", is_alarm=True))
+    assert differ(Meeting("b", "normal"), Meeting("b", "unacknowledged"))
 
 
 def test_dark_is_dark() -> None:
-    """Whatever it would be if it were lit."""
-    found = too_alike(Face(DARK, BLACK), Face(DARK, BLACK))
+    """Nothing tells one from the other."""
+    dark = Face(DARK, BLACK)
+    found = too_alike(dark, dark)
     assert found is not None
     assert found.apart == 0
+    assert too_alike(dark, dark, below=0.0) is None
 
 
-def test_every_segment_is_a_stage_and_the_same_only_once() -> None:
-    """Where the same is seen at two, the first stands for both."""
-    on = stages(Meetings(CLUB))
-    assert len({each.seen for each in on}) == len(on) > 1
-    assert on[0].segment.name == "door-frame"
-    assert not any(list(each.clashes()) for each in on)
-
-
-def test_a_scene_is_seen_as_it_is_written() -> None:
-    """In another colour it is another face."""
-    meetings, meeting = Meetings(CLUB), Meeting("look-in", "normal")
-    (plain,) = faces_of(meetings, DOOR, Time(), meeting, CLUB.scenes["look-in"])
-    changed = recoloured("look-in", BLUE).scenes["look-in"]
-    (other,) = faces_of(meetings, DOOR, Time(), meeting, changed)
-    assert plain.pattern == other.pattern
-    assert other.colour == BLUE
-    assert any(list(each.clashes()) for each in stages(Meetings(recoloured("look-in", BLUE))))
+def test_the_worst_is_kept_for_each_scene() -> None:
+    """Of several that are too much like it."""
+    scenes = CLUB.scenes
+    spoilt = {
+        "look-in": replace(scenes["look-in"], brightness=0.6),
+        "fetch-me": replace(scenes["fetch-me"], colour=(250, 45, 30), brightness=1.0),
+    }
+    found = worst_clashes(stages(Meetings(replace(CLUB, scenes={**scenes, **spoilt}))))
+    assert set(found) == {"look-in", "fetch-me", "trouble"}
+    for name, other in (("trouble", "fetch-me"), ("look-in", "trouble")):
+        clash = found[name]
+        assert {clash.one[0].scene, clash.other[0].scene} == {name, other}

@@ -1,51 +1,65 @@
-"""Which colours are too alike, and to whose eyes."""
+"""Which colours are too alike, and to whom."""
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.scenes.alike import LEAST_APART, Alike, alike
-from bridge.scenes.difference import difference
-from bridge.scenes.eyes import SIGHTS, labs_of
+from bridge.scenes.alike import LEAST_APART, alike, told_apart
+from bridge.scenes.eyes import SIGHTS
 from bridge.scenes.scene import Colour
 
-CODES = st.integers(0, 255)
-COLOURS = st.tuples(CODES, CODES, CODES)
+_CODE = st.integers(0, 255)
+COLOURS = st.tuples(_CODE, _CODE, _CODE)
 
 
-def test_what_is_the_same_is_alike_to_all() -> None:
-    """Normal sight is named, as it is the first."""
-    assert alike((200, 10, 10), (200, 10, 10)) == Alike("normal", 0.0)
-
-
-def test_black_and_white_blue_and_yellow_are_told_apart_by_all() -> None:
-    """By lightness, and by the hues that every sight keeps."""
-    assert alike((0, 0, 0), (255, 255, 255)) is None
-    assert alike((0, 80, 255), (255, 200, 0)) is None
-
-
-def test_red_and_green_are_one_to_who_lacks_one_of_their_cones() -> None:
-    """As dark as each other, they are told apart by normal sight only."""
-    found = alike((200, 100, 0), (110, 140, 0))
+@given(COLOURS)
+def test_a_colour_is_like_itself(colour: Colour) -> None:
+    """To every sight, and not at all apart."""
+    found = alike(colour, colour)
     assert found is not None
-    assert found.sight in {"protanopia", "deuteranopia"}
-    assert found.asked == LEAST_APART[found.sight] == 10.0
-    assert found.share == found.apart / 10.0 < 1
+    assert found.share == 0
+    assert not told_apart(colour, colour)
 
 
 @given(COLOURS, COLOURS)
-def test_it_is_the_worst_of_all_sights(one: Colour, other: Colour) -> None:
-    """By the plain reckoning, without the short cut by lightness; and either way round."""
-    shares = {
-        sight: difference(a, b) / LEAST_APART[sight]
-        for sight, a, b in zip(SIGHTS, labs_of(one), labs_of(other), strict=True)
-    }
-    found = alike(one, other)
-    if min(shares.values()) >= 1:
-        assert found is None
+def test_both_ways_of_asking_agree(one: Colour, other: Colour) -> None:
+    """The quick one, and how far they are; whoever is asked about first."""
+    found, back = alike(one, other), alike(other, one)
+    assert (found is None) is told_apart(one, other) is (back is None)
+    if found is not None and back is not None:
+        assert found.share == pytest.approx(back.share)
+        assert found.apart < LEAST_APART[found.sight] == found.asked
+
+
+@given(COLOURS, COLOURS, st.floats(0, 1))
+def test_what_is_not_as_bad_need_not_be_known(one: Colour, other: Colour, below: float) -> None:
+    """The same is found, or nothing where it is no worse than that."""
+    found, worse = alike(one, other), alike(one, other, below)
+    if found is None or found.share >= below:
+        assert worse is None
     else:
-        assert found is not None
-        assert found.share == min(shares.values())
-    back = alike(other, one)
-    assert (back is None) is (found is None)
+        assert worse == found
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "sight"),
+    [
+        ((204, 141, 0), (255, 42, 26), "deuteranopia"),
+        ((153, 106, 0), (255, 42, 26), "protanopia"),
+        ((0, 0, 255), (0, 60, 90), None),
+        ((200, 200, 200), (200, 200, 120), "tritanopia"),
+        ((100, 100, 100), (136, 136, 136), "normal"),
+    ],
+)
+def test_each_sight_confuses_its_own(one: Colour, other: Colour, sight: str | None) -> None:
+    """Amber is told from red by how light it is, to who sees no red or no green."""
+    found = alike(one, other)
+    assert (None if found is None else found.sight) == sight
+
+
+def test_every_sight_is_asked_about() -> None:
+    """And normal sight for more."""
+    assert list(LEAST_APART) == [*SIGHTS]
+    assert max(LEAST_APART.values()) == LEAST_APART["normal"]

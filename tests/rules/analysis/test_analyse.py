@@ -9,9 +9,9 @@ import pytest
 
 from bridge.facts.values import Facts
 from bridge.facts.vocabulary import gravity
-from bridge.rules.analysis import Kind, analyse, any_offer
+from bridge.rules.analysis import Kind, analyse, any_offer, rows_deciding
 from bridge.rules.decision import decide
-from bridge.rules.table import Row, Table, lasting_for
+from bridge.rules.table import Row, Table, alarm_stands, lasting_for
 from tests.rules.analysis.building import (
     ERROR,
     RAISED,
@@ -124,3 +124,23 @@ def test_rows_that_must_last_leave_gaps() -> None:
     lasting = {each.kind for each in analyse(waiting, [])}
     assert Kind.IDENTICAL in kinds
     assert Kind.IDENTICAL not in lasting
+
+
+def test_the_rows_that_decide() -> None:
+    """All but one that others hold, of each reader's; an alarm's before and after it was seen."""
+    made = table(*SOUND.rows, row("again", "act", state("stopped")))
+    facts = [each.fact for row_ in made.rows for each in row_.when]
+    found = rows_deciding(made, [any_offer(facts)])
+    assert [each.name for each, _ in found] == [*(each.name for each in SOUND.rows), "otherwise"]
+    assert not any(is_unseen for _, is_unseen in found)
+    alarm = replace(made.rows[0], when=(alarm_stands("broken"),))
+    known = any_offer([*facts, "alarm broken"])
+    told = rows_deciding(replace(made, rows=(alarm, *made.rows[1:])), [known])
+    assert [unseen for each, unseen in told if each.name == "broken"] == [True, False]
+
+
+def test_what_was_not_decided_may_decide() -> None:
+    """Nothing is left out for want of steps."""
+    facts = [each.fact for each_row in SOUND.rows for each in each_row.when]
+    found = rows_deciding(SOUND, [any_offer(facts)], steps=1)
+    assert {each.name for each, _ in found} == {*(each.name for each in SOUND.rows), "otherwise"}
