@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from typing import Final, TypeAlias
 
+from bridge.scenes.light import Light
+
 #: Lightness 0..100, and the two axes green to red and blue to yellow (CIE 15).
 Lab: TypeAlias = tuple[float, float, float]
-#: Light 0..1 of red, green and blue (linear sRGB).
-Light: TypeAlias = tuple[float, float, float]
 
 #: D65 at x 0.3127, y 0.3290.
 _WHITE_X: Final = 0.3127 / 0.3290

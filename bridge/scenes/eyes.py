@@ -9,8 +9,8 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
-from bridge.scenes.difference import Lab, Light, lab_of
-from bridge.scenes.light import LIGHT
+from bridge.scenes.difference import Lab, lab_of
+from bridge.scenes.light import Light, applied, light_of
 from bridge.scenes.scene import Colour
 from bridge.scenes.sight import DICHROMACIES, Sight
 
@@ -25,15 +25,11 @@ def simulated(light: Light, sight: Sight) -> Light:
     """
     if sight not in DICHROMACIES:
         return light
-    red, green, blue = (
-        sum(a * b for a, b in zip(row, light, strict=True)) for row in DICHROMACIES[sight]
-    )
-    return red, green, blue
+    return applied(DICHROMACIES[sight], light)
 
 
 @lru_cache(1 << 16)
 def labs_of(colour: Colour) -> tuple[Lab, ...]:
     """A colour as each of the ``SIGHTS`` has it."""
-    red, green, blue = colour
-    light = (LIGHT[red], LIGHT[green], LIGHT[blue])
+    light = light_of(colour)
     return tuple(lab_of(simulated(light, sight)) for sight in SIGHTS)

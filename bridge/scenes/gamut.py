@@ -7,14 +7,12 @@ what clipping still changes cannot be seen.
 from __future__ import annotations
 
 import math
-from typing import Final, TypeAlias
+from typing import Final
 
-from bridge.scenes.light import code_of
+from bridge.scenes.light import Light, coded
 from bridge.scenes.oklab import Oklab, from_light, to_light
 from bridge.scenes.scene import Colour
 
-#: Linear red, green, blue; outside 0..1 where sRGB has no such colour.
-Light: TypeAlias = tuple[float, float, float]
 #: A just noticeable difference in Oklab, and how exact the search is (§13.2.5).
 _SEEN: Final = 0.02
 _EXACT: Final = 0.0001
@@ -25,7 +23,7 @@ def fitted(light: Light) -> Colour:
     """The 8-bit colour of any light: itself where sRGB has it."""
     lightness, a, b = from_light(*light)
     if _has(light):
-        return _coded(light)
+        return coded(light)
     if lightness >= 1:
         return 255, 255, 255
     if lightness <= 0:
@@ -34,7 +32,7 @@ def fitted(light: Light) -> Colour:
     a, b = a / chroma, b / chroma
     least, most, clipped = 0.0, chroma, _clipped(light)
     if _apart(clipped, (lightness, a * chroma, b * chroma)) < _SEEN:
-        return _coded(clipped)
+        return coded(clipped)
     while most - least > _EXACT:
         middle = (least + most) / 2
         wished: Oklab = lightness, a * middle, b * middle
@@ -47,7 +45,7 @@ def fitted(light: Light) -> Colour:
             least = middle
         else:
             most = middle
-    return _coded(_clipped(to_light((lightness, a * least, b * least))))
+    return coded(_clipped(to_light((lightness, a * least, b * least))))
 
 
 def _has(light: Light) -> bool:
@@ -61,8 +59,3 @@ def _clipped(light: Light) -> Light:
 
 def _apart(light: Light, lab: Oklab) -> float:
     return math.dist(from_light(*light), lab)
-
-
-def _coded(light: Light) -> Colour:
-    red, green, blue = (code_of(channel) for channel in light)
-    return red, green, blue

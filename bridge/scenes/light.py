@@ -7,10 +7,16 @@ what a controller with a gamma table approximates, and the nearest published thi
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import Final
+from typing import Final, TypeAlias
 
 from bridge.scenes.scene import Colour
+
+#: Linear red, green and blue, 0..1; outside that where sRGB has no such colour.
+Light: TypeAlias = tuple[float, float, float]
+#: What becomes of three parts: a row for each of three others.
+Matrix: TypeAlias = tuple[Light, Light, Light]
 
 
 def to_linear(code: float) -> float:
@@ -32,6 +38,29 @@ _BORDERS: Final = tuple(to_linear((code + 0.5) / 255) for code in range(255))
 def code_of(light: float) -> int:
     """The nearest 8-bit code of light 0..1."""
     return bisect_right(_BORDERS, light)
+
+
+def coded(light: Light) -> Colour:
+    """The nearest 8-bit colour; what lies outside is clipped, as no screen shows more or less."""
+    red, green, blue = light
+    return code_of(red), code_of(green), code_of(blue)
+
+
+def light_of(colour: Colour) -> Light:
+    """The light of an 8-bit colour."""
+    red, green, blue = colour
+    return LIGHT[red], LIGHT[green], LIGHT[blue]
+
+
+def applied(matrix: Matrix, parts: Sequence[float]) -> Light:
+    """Three parts turned into others."""
+    (a, b, c), (d, e, f), (g, h, i) = matrix
+    one, two, three = parts
+    return (
+        a * one + b * two + c * three,
+        d * one + e * two + f * three,
+        g * one + h * two + i * three,
+    )
 
 
 def mix(one: Colour, other: Colour, share: float) -> Colour:

@@ -11,9 +11,10 @@ from collections.abc import Iterator
 from itertools import product
 from typing import Final, TypeAlias
 
-from bridge.scenes.light import code_of
-from bridge.scenes.oklab import oklab_of, to_light
+from bridge.scenes.light import coded
+from bridge.scenes.oklab import oklab_of
 from bridge.scenes.scene import Colour
+from bridge.scenes.spaces import oklab, polar
 
 #: Steps from a colour; a hue that is further off would have another name.
 _LIGHTER: Final = (0.0, 0.03, 0.06, 0.1, 0.14, 0.19, 0.25, 0.32)
@@ -66,8 +67,5 @@ def _colour(lch: _Lch) -> Colour | None:
     lightness, chroma, hue = lch
     if not 0 < lightness <= 1 or chroma < 0:
         return None
-    a, b = chroma * math.cos(math.radians(hue)), chroma * math.sin(math.radians(hue))
-    red, green, blue = to_light((lightness, a, b))
-    if min(red, green, blue) < -_EDGE or max(red, green, blue) > 1 + _EDGE:
-        return None
-    return code_of(red), code_of(green), code_of(blue)
+    light = polar(oklab, lightness, chroma, hue / 360)
+    return coded(light) if min(light) >= -_EDGE and max(light) <= 1 + _EDGE else None

@@ -10,7 +10,7 @@ import math
 from functools import lru_cache
 from typing import TypeAlias
 
-from bridge.scenes.light import LIGHT, code_of
+from bridge.scenes.light import Light, coded, light_of
 from bridge.scenes.scene import Colour
 
 #: Lightness 0..1, and two opponent axes: green to red, blue to yellow.
@@ -29,7 +29,7 @@ def from_light(red: float, green: float, blue: float) -> Oklab:
     )
 
 
-def to_light(lab: Oklab) -> tuple[float, float, float]:
+def to_light(lab: Oklab) -> Light:
     """Linear sRGB; outside 0..1 where no screen has that colour."""
     lightness, a, b = lab
     long = (lightness + 0.3963377774 * a + 0.2158037573 * b) ** 3
@@ -44,14 +44,12 @@ def to_light(lab: Oklab) -> tuple[float, float, float]:
 
 def oklab_of(colour: Colour) -> Oklab:
     """Of an 8-bit colour."""
-    red, green, blue = colour
-    return from_light(LIGHT[red], LIGHT[green], LIGHT[blue])
+    return from_light(*light_of(colour))
 
 
 @lru_cache(4096)
 def between(one: Colour, other: Colour, share: float) -> Colour:
     """So far on the way from ``one`` to ``other``, 0..1, that equal steps look alike."""
     start, end = oklab_of(one), oklab_of(other)
-    lab = tuple(a + (b - a) * share for a, b in zip(start, end, strict=True))
-    red, green, blue = (code_of(channel) for channel in to_light((lab[0], lab[1], lab[2])))
-    return red, green, blue
+    lightness, a, b = (x + (y - x) * share for x, y in zip(start, end, strict=True))
+    return coded(to_light((lightness, a, b)))

@@ -10,16 +10,15 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final, Literal, TypeAlias
 
-from bridge.scenes.light import LIGHT, code_of
+from bridge.scenes.light import Light, Matrix, applied, coded, light_of
 from bridge.scenes.scene import Colour
 
 Sight: TypeAlias = Literal["normal", "protanopia", "deuteranopia", "tritanopia", "greyscale"]
-Row: TypeAlias = tuple[float, float, float]
 
 #: Relative luminance (IEC 61966-2-1).
-_LUMINANCE: Final[Row] = (0.2126, 0.7152, 0.0722)
+_LUMINANCE: Final[Light] = (0.2126, 0.7152, 0.0722)
 #: Without red, green and blue cones: what is seen of each channel of light.
-DICHROMACIES: Final[dict[Sight, tuple[Row, Row, Row]]] = {
+DICHROMACIES: Final[dict[Sight, Matrix]] = {
     "protanopia": (
         (0.152286, 1.052583, -0.204868),
         (0.114503, 0.786281, 0.099216),
@@ -44,10 +43,4 @@ def seen(colour: Colour, sight: Sight) -> Colour:
     """The colour that looks to a normal eye as this one looks to that sight."""
     if sight == "normal":
         return colour
-    light = [LIGHT[code] for code in colour]
-    # What lies outside the codes is clipped: no screen shows more or less.
-    red, green, blue = (
-        code_of(sum(part * share for part, share in zip(light, row, strict=True)))
-        for row in _MATRICES[sight]
-    )
-    return red, green, blue
+    return coded(applied(_MATRICES[sight], light_of(colour)))

@@ -7,15 +7,12 @@ matrices these are.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Final
 
-from bridge.scenes.gamut import Light
-from bridge.scenes.light import to_linear
+from bridge.scenes.light import Light, Matrix, applied, to_linear
 from bridge.scenes.oklab import to_light
 from bridge.scenes.temperature import TO_RGB
-
-_Matrix = tuple[tuple[float, float, float], ...]
 
 #: CIE's linear part of the lightness scale (§9.3).
 _KAPPA: Final = 24389 / 27
@@ -23,12 +20,12 @@ _EPSILON: Final = 216 / 24389
 #: The white of print, D50, which lab() and lch() are relative to.
 _D50: Final = (0.3457 / 0.3585, 1.0, (1.0 - 0.3457 - 0.3585) / 0.3585)
 #: Bradford's adaptation from it to the white of screens, D65.
-_TO_D65: Final[_Matrix] = (
+_TO_D65: Final[Matrix] = (
     (0.9554734527042182, -0.023098536874261423, 0.0632593086610217),
     (-0.028369706963208136, 1.0099954580058226, 0.021041398966943008),
     (0.012314001688319899, -0.020507696433477912, 1.3303659366080753),
 )
-_P3_TO_XYZ: Final[_Matrix] = (
+_P3_TO_XYZ: Final[Matrix] = (
     (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
     (35783 / 156275, 247089 / 357200, 198249 / 2500400),
     (0.0, 32229 / 714400, 5220557 / 5000800),
@@ -46,7 +43,7 @@ def lab(lightness: float, a: float, b: float) -> Light:
     fractions = (a / 500 + y, y, y - b / 200)
     white = (_from_lab(each) for each in fractions)
     xyz = [part * full for part, full in zip(white, _D50, strict=True)]
-    return _applied(TO_RGB, _applied(_TO_D65, xyz))
+    return applied(TO_RGB, applied(_TO_D65, xyz))
 
 
 def _from_lab(fraction: float) -> float:
@@ -60,11 +57,6 @@ def polar(
     """The same by chroma and hue; ``turn`` 1 is a whole one."""
     angle = 2 * math.pi * turn
     return space(lightness, chroma * math.cos(angle), chroma * math.sin(angle))
-
-
-def _applied(matrix: _Matrix, parts: Sequence[float]) -> Light:
-    red, green, blue = (sum(a * b for a, b in zip(row, parts, strict=True)) for row in matrix)
-    return red, green, blue
 
 
 def _linear(code: float) -> float:
@@ -83,11 +75,11 @@ def _srgb_linear(*parts: float) -> Light:
 
 
 def _display_p3(*parts: float) -> Light:
-    return _applied(TO_RGB, _applied(_P3_TO_XYZ, _srgb(*parts)))
+    return applied(TO_RGB, applied(_P3_TO_XYZ, _srgb(*parts)))
 
 
 def _xyz(*parts: float) -> Light:
-    return _applied(TO_RGB, parts)
+    return applied(TO_RGB, parts)
 
 
 #: What color() may name.

@@ -6,7 +6,7 @@ import math
 from functools import lru_cache
 from typing import Final, TypeAlias
 
-from bridge.scenes.light import code_of
+from bridge.scenes.light import Matrix, applied, coded
 from bridge.scenes.scene import Colour
 
 #: Second radiation constant, m·K (CODATA).
@@ -26,7 +26,7 @@ _Y: Final[tuple[_Lobe, ...]] = ((0.821, 568.8, 46.9, 40.5), (0.286, 530.9, 16.3,
 _Z: Final[tuple[_Lobe, ...]] = ((1.217, 437.0, 11.8, 36.0), (0.681, 459.0, 26.0, 13.8))
 
 #: CIE XYZ to linear sRGB (CSS Color 4 §10.2).
-TO_RGB: Final = (
+TO_RGB: Final[Matrix] = (
     (12831 / 3959, -329 / 214, -1974 / 3959),
     (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
     (705 / 12673, -2585 / 12673, 705 / 667),
@@ -61,8 +61,6 @@ def black_body(kelvin: float) -> tuple[float, float, float]:
 @lru_cache(64)
 def kelvin_to_colour(kelvin: float) -> Colour:
     """The brightest 8-bit colour of that temperature; what lies outside sRGB is clipped."""
-    xyz = black_body(kelvin)
-    light = [max(0.0, sum(a * b for a, b in zip(row, xyz, strict=True))) for row in TO_RGB]
-    most = max(light)
-    red, green, blue = (code_of(channel / most) for channel in light)
-    return red, green, blue
+    red, green, blue = applied(TO_RGB, black_body(kelvin))
+    most = max(red, green, blue)
+    return coded((red / most, green / most, blue / most))

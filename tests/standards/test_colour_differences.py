@@ -15,8 +15,9 @@ from typing import Final
 
 import pytest
 
-from bridge.scenes.difference import Lab, Light, difference, lab_of
+from bridge.scenes.difference import Lab, difference, lab_of
 from bridge.scenes.eyes import SIGHTS, labs_of
+from bridge.scenes.light import Light
 from bridge.scenes.scene import Colour
 from bridge.scenes.sight import DICHROMACIES, Sight
 from tests.standards.colour_science import dichromacies, differences, labs
