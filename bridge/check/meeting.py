@@ -120,7 +120,7 @@ class Meetings:
         match choose_look(scene, dialect, segment.place, inputs).kept:
             case Kept.NOTHING:
                 return None
-            case Kept.NO_FLASH | Kept.NO_GAUGE:
+            case Kept.NO_FLASH | Kept.NO_GAUGE | Kept.NO_MOTION:
                 return replace(scene, effect="steady", pattern="whole")
             case Kept.NO_PATTERN:
                 return replace(scene, pattern="whole")

@@ -102,6 +102,11 @@ def test_looks_are_as_the_controller_shows_them() -> None:
     assert (thirds.pattern, bar.effect) == ("whole", "steady")
     (flash,) = meetings.looks(door, site.scenes["trouble"], "unacknowledged")
     assert flash.effect == "flash"
+    swell = replace(CLUB.scenes["warm"], effect="swell")
+    (still,) = meetings.looks(door, swell, "normal")
+    assert still.effect == "steady"
+    (moves,) = Meetings(CLUB).looks(door, swell, "normal")
+    assert moves.effect == "swell"
 
 
 def test_an_evening_has_all_its_colours() -> None:
