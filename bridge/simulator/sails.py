@@ -27,8 +27,9 @@ RAGS: Final[Mapping[str, Sequence[Dye]]] = {
     "dusk": ((0.4, 0.1, 0.3, 0),),
 }
 _LETTERS: Final = frozenset("ABCDEFGH")
-_TENTH_MS: Final = 100
-_MOST_TENTHS: Final = 600
+#: An ease is told in these.
+_HEAVE_MS: Final = 40
+_MOST_HEAVES: Final = 1500
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ class Sails(SimulatedController):
         sail, ease_ms = replace(self._sails[letter], dye=(0, 0, 0, 0), patches=(), rag=""), 0
         if what == "":
             dye, press = self._dye(member(wish, "dye")), _share(member(wish, "press"), "press")
-            ease_ms = whole(member(wish, "ease"), 0, _MOST_TENTHS, "ease") * _TENTH_MS
+            ease_ms = whole(member(wish, "ease"), 0, _MOST_HEAVES, "ease") * _HEAVE_MS
             sail = replace(sail, dye=dye, press=press)
         elif what == "patches":
             sail = replace(sail, patches=self._patches(sail.cloths, member(wish, "patches")))

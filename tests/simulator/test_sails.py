@@ -54,10 +54,10 @@ def test_white_lights_all_three(dye: list[float], press: float, cell: tuple[int,
 
 
 def test_it_eases_from_look_to_look() -> None:
-    """In tenths of a second."""
+    """In heaves of 40 ms."""
     sails = made()
-    told(sails, "/sails/A", {"dye": [1, 0, 0, 0], "press": 1, "ease": 5}, 1000)
-    assert [sails.pixels(at)[0] for at in (1000, 1250, 1500)] == [0, 128, 255]
+    told(sails, "/sails/A", {"dye": [1, 0, 0, 0], "press": 1, "ease": 12}, 1000)
+    assert [sails.pixels(at)[0] for at in (1000, 1240, 1480)] == [0, 128, 255]
 
 
 def test_patches_are_each_their_own() -> None:

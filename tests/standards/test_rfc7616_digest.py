@@ -1,8 +1,8 @@
 """Digest access authentication against the examples of RFC 7616.
 
 Source: RFC 7616, §3.9.1 "Example with SHA-256 and MD5", from memory: one letter of the nonce was
-remembered wrong and found by trying, as the only one with which the MD5 response comes out; the
-SHA-256 response, which had no part in that, then came out too. The session variant and SHA-512-256
+remembered wrong and found by trying until the MD5 response came out; the SHA-256 response, which
+had no part in that, then came out too. The session variant and SHA-512-256
 are held to the formulas of §3.4.1 to §3.4.3, computed here from their text: the example of §3.9.2
 hashes the user's name, which is not done here.
 """
